@@ -218,6 +218,7 @@ SECURE_HSTS_SECONDS = 60 * 60 * 24 * 365 if CONF.address.is_https else 0
 SECURE_REFERRER_POLICY = "same-origin"
 X_FRAME_OPTIONS = "DENY"
 SILENCED_SYSTEM_CHECKS = [
+    "auth.W004",  # e-mail is unique by a constraint on its lower case
     # a club's server often shares its domain with others, whom it cannot bind to HTTPS
     "security.W005",
     "security.W021",
