@@ -1,0 +1,41 @@
+"""The door: reads the access mark of every page before the page runs."""
+
+from collections.abc import Callable
+from typing import Any
+
+from django.contrib.auth.views import redirect_to_login
+from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase
+from django.shortcuts import render
+
+from coop import access, fresh
+
+
+class AccessMiddleware:
+    """Fails closed. API views are judged by coop.api.base.MarkPermission, since tokens are only read there."""
+
+    def __init__(self, get_response: Callable[[HttpRequest], HttpResponseBase]) -> None:
+        self.get_response = get_response
+
+    def __call__(self, request: HttpRequest) -> HttpResponseBase:
+        return self.get_response(request)
+
+    def process_view(
+        self, request: HttpRequest, view: Callable[..., Any], args: tuple[Any, ...], kwargs: dict[str, Any]
+    ) -> HttpResponseBase | None:
+        match = request.resolver_match
+        mark = access.mark_of(view, match.view_name if match else "")
+        if mark is None:
+            raise Http404("a view without a mark opens to nobody")
+        if hasattr(view, "cls"):
+            return None
+        if not access.allows(mark, request.user):
+            return self._turn_away(request, mark)
+        if mark.fresh and not fresh.is_fresh(request):
+            return fresh.ask_again(request)
+        return None
+
+    def _turn_away(self, request: HttpRequest, mark: access.Mark) -> HttpResponseBase:
+        if not request.user.is_authenticated:
+            return redirect_to_login(request.get_full_path())
+        answer: HttpResponse = render(request, "403.html", {"who": mark.who.value}, status=403)
+        return answer
