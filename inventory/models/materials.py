@@ -1,0 +1,62 @@
+"""What is bought, and from whom."""
+
+from django.db import models
+from django.db.models import Q
+from django.utils.translation import gettext_lazy as _
+
+
+class Unit(models.TextChoices):
+    MASS = "mass", _("grams")
+    PIECES = "pieces", _("pieces")
+
+
+class Supplier(models.Model):
+    name = models.CharField(_("name"), max_length=120, unique=True)
+    address = models.CharField(_("address"), max_length=200, blank=True)
+    phone = models.CharField(_("phone"), max_length=40, blank=True)
+    email = models.EmailField(_("e-mail"), blank=True)
+    lead_days = models.PositiveSmallIntegerField(_("days from order to delivery"), default=14)
+
+    class Meta:
+        ordering = ["name"]
+
+    def __str__(self) -> str:
+        return self.name
+
+
+class Material(models.Model):
+    """A thing the club keeps by lots. Amounts are milligrams or pieces, as `unit` says."""
+
+    class Kind(models.TextChoices):
+        ACID = "acid", _("oxalic acid dihydrate")
+        GLYCERINE = "glycerine", _("glycerine")
+        STRIP = "strip", _("strip blanks")
+        OTHER = "other", _("other")
+
+    name = models.CharField(_("name"), max_length=120, unique=True)
+    kind = models.CharField(_("kind"), max_length=10, choices=Kind.choices)
+    unit = models.CharField(_("counted in"), max_length=6, choices=Unit.choices)
+    low_level = models.BigIntegerField(_("tell the coordinator below"), null=True, blank=True)
+    pack_size = models.BigIntegerField(_("pack size"), null=True, blank=True)
+    most_at_once = models.BigIntegerField(_("more than this at once is questioned"), null=True, blank=True)
+    supplier = models.ForeignKey(Supplier, models.SET_NULL, null=True, blank=True, related_name="materials")
+
+    class Meta:
+        ordering = ["name"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(low_level__isnull=True) | Q(low_level__gte=0), name="inventory_material_low_level"
+            ),
+            models.CheckConstraint(
+                condition=Q(pack_size__isnull=True) | Q(pack_size__gt=0), name="inventory_material_pack"
+            ),
+            models.CheckConstraint(
+                condition=Q(kind="strip", unit="pieces")
+                | Q(kind__in=["acid", "glycerine"], unit="mass")
+                | Q(kind="other"),
+                name="inventory_material_unit",
+            ),
+        ]
+
+    def __str__(self) -> str:
+        return self.name
