@@ -1,0 +1,11 @@
+"""The shelf: materials, items, places, the ledger, ancestry and holds."""
+
+from django.apps import AppConfig
+
+
+class InventoryConfig(AppConfig):
+    name = "inventory"
+    label = "inventory"
+
+    def ready(self) -> None:
+        from inventory import guards, notices, proofs  # noqa: F401  (they register themselves)
