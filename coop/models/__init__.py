@@ -5,7 +5,7 @@ from coop.models.codes import Code
 from coop.models.deeds import Deed
 from coop.models.documents import Document
 from coop.models.notices import Letter, Notice, Pulse
-from coop.models.people import ApiToken, Invitation, Person
+from coop.models.people import ApiToken, FreshCode, Invitation, Person, Role, ShedPhone
 
 __all__ = [
     "ApiToken",
@@ -13,6 +13,7 @@ __all__ = [
     "Code",
     "Deed",
     "Document",
+    "FreshCode",
     "HiveKind",
     "Invitation",
     "LegalBasis",
@@ -20,5 +21,7 @@ __all__ = [
     "Notice",
     "Person",
     "Pulse",
+    "Role",
+    "ShedPhone",
     "the_club",
 ]

@@ -31,6 +31,8 @@ class Notice(models.Model):
     letter = models.ForeignKey("coop.Letter", models.SET_NULL, null=True, blank=True, related_name="notices")
     wanted_at = models.DateTimeField(auto_now_add=True)
     settled_at = models.DateTimeField(null=True, blank=True)
+    calls = models.PositiveSmallIntegerField(default=0, help_text="how often somebody was rung in vain")
+    last_call_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
         ordering = ["due_at", "id"]

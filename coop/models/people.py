@@ -90,7 +90,9 @@ class Invitation(models.Model):
 
     person = models.ForeignKey(Person, models.CASCADE, related_name="invitations")
     digest = models.CharField(max_length=64, unique=True)
-    purpose = models.CharField(max_length=12, choices=[("invite", "invite"), ("let_in", "let_in")], default="invite")
+    purpose = models.CharField(
+        max_length=12, choices=[("invite", _("invitation")), ("let_in", _("from the shell"))], default="invite"
+    )
     valid_until = models.DateTimeField()
     used_at = models.DateTimeField(null=True, blank=True)
     deed = models.ForeignKey("coop.Deed", models.PROTECT, null=True, related_name="+")
@@ -108,3 +110,36 @@ class ApiToken(models.Model):
 
     class Meta:
         ordering = ["-made_at"]
+
+
+class FreshCode(models.Model):
+    """A short code mailed to somebody already signed in, asked before what needs a second look. Kept as a digest.
+
+    Good for ten minutes, five tries and one deed: `used_for` names the first request it opened, and only that one may
+    come again.
+    """
+
+    person = models.ForeignKey(Person, models.CASCADE, related_name="fresh_codes")
+    digest = models.CharField(max_length=64)
+    valid_until = models.DateTimeField()
+    tries = models.PositiveSmallIntegerField(default=0)
+    used_for = models.CharField(max_length=200, blank=True)
+    made_at = models.DateTimeField(auto_now_add=True)
+
+    class Meta:
+        ordering = ["-id"]
+
+
+class ShedPhone(models.Model):
+    """A phone that stays in the shed: signed in as one person for thirty days, for the bench only, and revocable."""
+
+    name = models.CharField(_("which phone"), max_length=60)
+    person = models.ForeignKey(Person, models.CASCADE, related_name="shed_phones")
+    digest = models.CharField(max_length=64, unique=True)
+    made_at = models.DateTimeField(auto_now_add=True)
+    opened_at = models.DateTimeField(null=True, blank=True)
+    valid_until = models.DateTimeField()
+    revoked_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        ordering = ["-id"]
