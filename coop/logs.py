@@ -6,7 +6,10 @@ import re
 _BLOTS = (
     (re.compile(r"(\w+://[^/\s:@]*:)[^@\s/]+(@)"), r"\1***\2"),
     (re.compile(r"(?<=/)(?=[A-Za-z0-9_-]*[0-9])(?=[A-Za-z0-9_-]*[A-Za-z])[A-Za-z0-9_:-]{20,}"), "***"),
-    (re.compile(r"(?i)(\b(?:token|key|code|password|secret|authorization)\b[\"']?\s*[=:]\s*[\"']?)[^\s\"'&,;]{6,}"), r"\1***"),
+    (
+        re.compile(r"(?i)(\b(?:token|key|code|password|secret|authorization)\b[\"']?\s*[=:]\s*[\"']?)[^\s\"'&,;]{6,}"),
+        r"\1***",
+    ),
 )
 
 

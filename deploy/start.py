@@ -158,6 +158,7 @@ def children(python: Path, read: conf.Conf) -> list[Child]:
     worker += ["--beat", "--pool", "solo", "--prefetch-multiplier", "1", "--without-gossip", "--without-mingle"]
     worker += ["--without-heartbeat", "--loglevel", "WARNING"]
     environ = {**os.environ, "DJANGO_SETTINGS_MODULE": "coop.site.settings", "PYTHONUNBUFFERED": "1"}
+    environ["PYTHONWARNINGS"] = "ignore:You're running the worker with superuser"  # said once, by us
     return [Child("web", web, environ), Child("worker", worker, environ)]
 
 
@@ -192,6 +193,8 @@ def main(argv: Sequence[str]) -> None:
     clear_bell(read.data)
     prepare(python, chosen)
     if not chosen.prepare:
+        if os.geteuid() == 0:
+            print("You are root. A plain account that owns the data folder is safer for a server.", file=sys.stderr)
         Supervisor(children(python, read)).run(until_up(read))
     holding.close()
 

@@ -134,7 +134,7 @@ DATABASES = {"default": _database()}
 
 # The bell -------------------------------------------------------------------------------------------------------------
 BELL_FOLDER = DATA_FOLDER / "bell"
-CELERY_BROKER_URL = CONF.redis_url or "filesystem://"
+CELERY_BROKER_URL = CONF.redis_url or "filesystem://localhost//"
 CELERY_BROKER_TRANSPORT_OPTIONS: dict[str, Any] = (
     {"visibility_timeout": 600}
     if CONF.redis_url
