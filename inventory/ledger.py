@@ -126,6 +126,11 @@ def quantity_at(item: Item, place: Place) -> int:
     return row or 0
 
 
+def lock(item: Item, place: Place) -> int:
+    """The same with the holding locked until the command ends, so that it can be compared; made where absent."""
+    return _lock_holdings({(item.pk, place.pk): 0})[item.pk, place.pk].quantity
+
+
 def on_hand(item: Item) -> int:
     """Milligrams or pieces of an item in sheds."""
     total = Holding.objects.filter(item=item, place__kind=Place.Kind.SHED).aggregate(total=Sum("quantity"))["total"]
@@ -271,8 +276,15 @@ def _change_edges(deed: Deed, parts: dict[tuple[int, int], tuple[int, int]]) -> 
             mass_mg=F("mass_mg") + mass, pieces=F("pieces") + pieces
         )
     gained = {child for (_parent, child), (mass, pieces) in parts.items() if mass > 0 or pieces > 0}
-    if gained:
-        Freed.objects.filter(item_id__in=gained, voided_by=None).update(voided_by=deed)
+    _void_freed(deed, gained)
+
+
+def _void_freed(deed: Deed, gained: set[int]) -> None:
+    """Who signed something free signed its contents: an input to it, or to what it is made from, voids that."""
+    signed = set(Freed.objects.filter(voided_by=None).values_list("item_id", flat=True)) if gained else set()
+    changed = signed & ancestry.down(gained) if signed else set()
+    if changed:
+        Freed.objects.filter(item_id__in=changed, voided_by=None).update(voided_by=deed)
 
 
 def _out_of_circle(deed: Deed, move: Move, questions: list[Question], fact: bool) -> Move:
@@ -296,7 +308,7 @@ def _out_of_circle(deed: Deed, move: Move, questions: list[Question], fact: bool
 
 def _free_code(text: str) -> Code:
     code = codes.check(text)
-    row = Code.objects.filter(text=code).first()
+    row = Code.objects.select_for_update().filter(text=code).first()
     if row is None:
         raise Refused(
             _("%(code)s is not one of this club's codes. Print a sheet of codes first, or leave it empty.")

@@ -81,6 +81,7 @@ def sign_in(client: Any, person: Person, fresh: bool = True) -> Any:
     session = client.session
     at = time.time() - (0 if fresh else 30 * 24 * 3600)
     session["account_authentication_methods"] = [{"method": "code", "at": at}]
+    session["account_authentication_methods_user"] = str(person.pk)
     session.save()
     return client
 
