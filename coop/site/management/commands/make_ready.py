@@ -2,24 +2,21 @@
 
 import hashlib
 import sys
-import zoneinfo
 from argparse import ArgumentParser
 from collections.abc import Callable
 from typing import Any
 
 from django.conf import settings
 from django.contrib.staticfiles.finders import get_finders
-from django.core.exceptions import ValidationError
 from django.core.management import CommandError, call_command
 from django.core.management.base import BaseCommand
-from django.core.validators import validate_email
 from django.db import connection
 from django.db.migrations.executor import MigrationExecutor
 from django.db.utils import OperationalError
 
 from coop import triggers
 from coop.command import Refused, new_key
-from coop.commands.club import set_up_club
+from coop.commands import founding
 from coop.models import Club, Deed, Person
 
 
@@ -51,7 +48,7 @@ class Command(BaseCommand):
             self.stdout.write(demo_words())
 
     def found_club(self, options: dict[str, Any]) -> None:
-        coordinator = set_up_club(
+        coordinator = founding.found_club(
             actor=Person.objects.system(), key=new_key(), door=Deed.Door.SHELL, **answers(options)
         )
         self.stdout.write(f"\n{coordinator} can sign in once with this link, within ten minutes of now:")
@@ -110,33 +107,13 @@ def refuse_other_kind(club: Club | None) -> None:
     )
 
 
-def check_name(text: str) -> str:
-    if not 1 <= len(text.strip()) <= 120:
-        raise Refused("A name of 1 to 120 characters is needed.")
-    return text.strip()
-
-
-def check_zone(text: str) -> str:
-    if text not in zoneinfo.available_timezones():
-        raise Refused(f"“{text}” is not a time zone. Write it like Europe/Paris.")
-    return text
-
-
-def check_email(text: str) -> str:
-    try:
-        validate_email(text.strip())
-    except ValidationError:
-        raise Refused(f"“{text}” is not a mail address.") from None
-    return text.strip()
-
-
 def answers(options: dict[str, Any]) -> dict[str, str]:
     """From the flags, else asked on the terminal, again until they can be used."""
     questions: dict[str, tuple[str, Callable[[str], str]]] = {
-        "name": ("The club's name", check_name),
-        "zone": ("Its time zone, such as Europe/Paris", check_zone),
-        "coordinator_name": ("The first coordinator's name", check_name),
-        "coordinator_email": ("The coordinator's mail address", check_email),
+        "name": ("The club's name", founding.check_name),
+        "zone": ("Its time zone, such as Europe/Paris", founding.check_zone),
+        "coordinator_name": ("The first coordinator's name", founding.check_name),
+        "coordinator_email": ("The coordinator's mail address", founding.check_email),
     }
     missing = [f"--{name.replace('_', '-')}" for name in questions if options[name] is None]
     if missing and not sys.stdin.isatty():

@@ -1,0 +1,122 @@
+"""The whole server as the start command runs it: web, worker and schedule, in a data folder of its own."""
+
+import contextlib
+import dataclasses
+import json
+import os
+import subprocess
+import sys
+import threading
+import time
+import urllib.error
+import urllib.request
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+from deploy.engines import free_port
+
+ROOT = Path(__file__).resolve().parent.parent.parent
+CLUB = ("--name", "Testing Club", "--zone", "Europe/Paris", "--coordinator-name", "Ada")
+CLUB += ("--coordinator-email", "ada@example.org")
+
+
+def environ_for(**settings: str) -> dict[str, str]:
+    """The environment without this session's own settings, pointed at the Python that runs the tests."""
+    kept = {name: value for name, value in os.environ.items() if not name.startswith(("COOP_", "DJANGO_", "PYTEST_"))}
+    return kept | {"COOP_START_PYTHON": sys.executable} | settings
+
+
+def start(*flags: str, **settings: str) -> "subprocess.CompletedProcess[str]":
+    """Run the start command to its end: for refusals and for --prepare."""
+    return subprocess.run(
+        [str(ROOT / "deploy" / "start"), *flags],
+        env=environ_for(**settings),
+        stdin=subprocess.DEVNULL,
+        capture_output=True,
+        text=True,
+        timeout=120,
+    )
+
+
+@dataclasses.dataclass
+class Server:
+    process: "subprocess.Popen[str]"
+    port: int
+    words: list[str] = dataclasses.field(default_factory=list)
+    seconds_to_up: float = 0.0
+
+    @property
+    def url(self) -> str:
+        return f"http://localhost:{self.port}"
+
+    def health(self) -> tuple[int, dict[str, Any]]:
+        try:
+            with urllib.request.urlopen(f"{self.url}/health", timeout=10) as answer:
+                return answer.status, json.load(answer)
+        except urllib.error.HTTPError as trouble:
+            with trouble:
+                return trouble.code, json.load(trouble)
+
+    def processes(self) -> dict[str, int]:
+        """The direct children by name: what the supervisor keeps."""
+        found = subprocess.run(
+            ["ps", "-o", "pid=,args=", "--ppid", str(self.process.pid)], capture_output=True, text=True, check=False
+        )
+        lines = [line.split(None, 1) for line in found.stdout.splitlines()]
+        return {"web" if "gunicorn" in args else "worker": int(pid) for pid, args in lines}
+
+
+def tree(pid: int) -> list[int]:
+    """A process and all that descend from it."""
+    found = subprocess.run(["ps", "-eo", "pid=,ppid="], capture_output=True, text=True, check=True).stdout
+    pairs = [tuple(map(int, line.split())) for line in found.splitlines()]
+    whole = [pid]
+    for parent in whole:
+        whole += [child for child, above in pairs if above == parent]
+    return whole
+
+
+@contextlib.contextmanager
+def running(data: Path, *flags: str, **settings: str) -> Iterator[Server]:
+    """Start the server and wait until it answers; stops it in the end, whatever happens."""
+    port = free_port()
+    command = [str(ROOT / "deploy" / "start"), "--data", str(data), "--port", str(port), *flags]
+    began = time.monotonic()
+    process = subprocess.Popen(
+        command,
+        env=environ_for(**settings),
+        stdin=subprocess.DEVNULL,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        text=True,
+    )
+    server = Server(process, port)
+    up = threading.Event()
+
+    def listen() -> None:
+        assert process.stdout is not None
+        for line in process.stdout:
+            server.words.append(line)
+            if "The server is up" in line:
+                server.seconds_to_up = time.monotonic() - began
+                up.set()
+        up.set()
+
+    listener = threading.Thread(target=listen, daemon=True)
+    listener.start()
+    try:
+        if not up.wait(120) or process.poll() is not None:
+            raise RuntimeError("".join(server.words))
+        yield server
+    finally:
+        if process.poll() is None:
+            process.terminate()
+        try:
+            process.wait(30)
+        except subprocess.TimeoutExpired:
+            process.kill()
+            process.wait()
+        listener.join(10)
+        assert process.stdout is not None
+        process.stdout.close()
