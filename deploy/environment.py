@@ -88,7 +88,7 @@ def _bare_environment(folder: Path) -> list[str]:
         _run_venv(folder, "--without-pip")
         return [sys.executable, "-m", "pip", "--python", python]
     package = f"python{sys.version_info.major}.{sys.version_info.minor}-venv"
-    from engines import apt_install, can_apt
+    from deploy.engines import apt_install, can_apt
 
     if can_apt():
         print(f"Installing {package} ...", flush=True)

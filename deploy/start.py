@@ -16,12 +16,10 @@ from typing import IO, NoReturn
 
 ROOT = Path(__file__).resolve().parent.parent
 sys.path.insert(0, str(ROOT))
-sys.path.insert(0, str(ROOT / "deploy"))
-
-import environment  # noqa: E402
-from supervisor import Child, Supervisor  # noqa: E402
 
 from coop import conf  # noqa: E402  (standard library only)
+from deploy import environment  # noqa: E402
+from deploy.supervisor import Child, Supervisor  # noqa: E402
 
 LOCK = ROOT / "deploy" / "requirements.txt"
 
@@ -130,7 +128,8 @@ def python_for(read: conf.Conf) -> Path:
     if ready_made:
         return Path(ready_made)
     try:
-        return environment.ensure(environment.home(read.data) / "python", LOCK)
+        made = environment.ensure(environment.home(read.data) / "python", LOCK)
+        return made
     except environment.CannotMake as trouble:
         refuse(str(trouble), 1)
 

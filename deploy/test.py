@@ -13,10 +13,8 @@ from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
 sys.path.insert(0, str(ROOT))
-sys.path.insert(0, str(ROOT / "deploy"))
 
-import engines  # noqa: E402
-import environment  # noqa: E402
+from deploy import engines, environment  # noqa: E402
 
 LOCK = ROOT / "deploy" / "requirements-test.txt"
 NO_SKIP = "--no-skip"

@@ -55,9 +55,10 @@ def _use_postgresql() -> None:
 def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
     """Benchmarks only when asked for; tests of one engine, or that start a server on one, only in its own run."""
     asked = config.getoption("markexpr") or ""
-    kept, left = [], []
+    kept: list[pytest.Item] = []
+    left: list[pytest.Item] = []
     for item in items:
-        elsewhere = any(item.get_closest_marker(name) and ENGINE != name for name in ("sqlite", "postgresql"))
+        elsewhere = any(item.get_closest_marker(name) and name != ENGINE for name in ("sqlite", "postgresql"))
         unasked = item.get_closest_marker("scale") and "scale" not in asked
         (left if elsewhere or unasked else kept).append(item)
     if left:

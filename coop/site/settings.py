@@ -17,7 +17,7 @@ BASE_DIR = _conf.ROOT
 
 def _read() -> _conf.Conf:
     """The environment; under test in a folder that goes away, and without needing a single variable."""
-    test = os.environ.get("COOP_ENV") == "test" or "pytest" in sys.modules
+    test = os.environ.get("COOP_ENV") == "test" or not {"pytest", "mypy"}.isdisjoint(sys.modules)
     folder = None
     if test and not os.environ.get("COOP_DATA"):
         folder = Path(tempfile.mkdtemp(prefix="coop-test-"))

@@ -22,7 +22,7 @@ time.sleep(60)
 KEEPER = """
 import os, sys
 sys.path.insert(0, sys.argv[1])
-from supervisor import Child, Supervisor
+from deploy.supervisor import Child, Supervisor
 Supervisor([Child("sleeper", [sys.executable, "-c", sys.argv[2], sys.argv[3]], os.environ)]).run()
 """
 
@@ -59,7 +59,7 @@ def notes(tmp_path: Path) -> Path:
 
 @pytest.fixture
 def keeper(notes: Path) -> Iterator["subprocess.Popen[str]"]:
-    command = [sys.executable, "-c", KEEPER, str(ROOT / "deploy"), SLEEPER, str(notes)]
+    command = [sys.executable, "-c", KEEPER, str(ROOT), SLEEPER, str(notes)]
     process = subprocess.Popen(command, stderr=subprocess.PIPE, text=True, start_new_session=True)
     try:
         until(lambda: lines(notes))
@@ -101,7 +101,7 @@ def test_a_child_that_keeps_dying_waits_longer_each_time(monkeypatch: pytest.Mon
     from deploy import supervisor
 
     now = [100.0]
-    monkeypatch.setattr(supervisor.time, "monotonic", lambda: now[0])
+    monkeypatch.setattr("deploy.supervisor.time.monotonic", lambda: now[0])
     child = supervisor.Child("quitter", [sys.executable, "-c", ""], os.environ)
     waits = []
     for _ in range(8):

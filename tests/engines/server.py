@@ -17,8 +17,8 @@ from typing import Any
 from deploy.engines import free_port
 
 ROOT = Path(__file__).resolve().parent.parent.parent
-CLUB = ("--name", "Testing Club", "--zone", "Europe/Paris", "--coordinator-name", "Ada")
-CLUB += ("--coordinator-email", "ada@example.org")
+CLUB = ["--name", "Testing Club", "--zone", "Europe/Paris", "--coordinator-name", "Ada"]
+CLUB += ["--coordinator-email", "ada@example.org"]
 
 
 def environ_for(**settings: str) -> dict[str, str]:
