@@ -1,4 +1,4 @@
-"""The batches app."""
+"""The bench: recipes, equipment, the record from plan to release, bags."""
 
 from django.apps import AppConfig
 
@@ -6,3 +6,6 @@ from django.apps import AppConfig
 class BatchesConfig(AppConfig):
     name = "batches"
     label = "batches"
+
+    def ready(self) -> None:
+        from batches import guards, notices, proofs, words  # noqa: F401  (they register themselves)
