@@ -6,6 +6,8 @@ from typing import Any, NamedTuple
 
 from django.utils.safestring import SafeString
 
+from coop.drawing.ink import BLANK
+
 
 class Crumb(NamedTuple):
     """A step of the way here; without an address it is where one stands."""
@@ -31,7 +33,7 @@ class MarginDeed:
     link: tuple[str, str] | None = None
     button: str = ""
     url: str = ""
-    picture: SafeString = SafeString("")
+    picture: SafeString = BLANK
 
 
 class QuietLine(NamedTuple):
@@ -55,7 +57,7 @@ class LimitRow:
     limit: str
     state: str
     verdict: str
-    bar: SafeString = SafeString("")
+    bar: SafeString = BLANK
     reason: str = ""
     said: str = ""
     after: str = ""

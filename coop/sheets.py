@@ -77,8 +77,10 @@ _ODS_HEAD = (
     ' xmlns:text="urn:oasis:names:tc:opendocument:xmlns:text:1.0"'
     ' xmlns:style="urn:oasis:names:tc:opendocument:xmlns:style:1.0"'
     ' xmlns:number="urn:oasis:names:tc:opendocument:xmlns:datastyle:1.0" office:version="1.3">'
-    '<office:automatic-styles><number:date-style style:name="N1"><number:year number:style="long"/><number:text>-</number:text>'
-    '<number:month number:style="long"/><number:text>-</number:text><number:day number:style="long"/></number:date-style>'
+    '<office:automatic-styles><number:date-style style:name="N1">'
+    '<number:year number:style="long"/><number:text>-</number:text>'
+    '<number:month number:style="long"/><number:text>-</number:text><number:day number:style="long"/>'
+    "</number:date-style>"
     '<style:style style:name="day" style:family="table-cell" style:data-style-name="N1"/></office:automatic-styles>'
     "<office:body><office:spreadsheet>"
 )

@@ -10,7 +10,8 @@
         return shown.file() or render(request, "…", {"table": shown})    # {% table table %}
 
 A queryset is sorted, filtered and cut by the database, in one count and one select, whatever its length; a list is
-sorted and searched by what its cells show. In the address: q, sort (-key: downwards), page, a filter's key, as=csv|ods|xlsx.
+sorted and searched by what its cells show. In the address: q, sort (-key: downwards), page, a filter's key, and
+as=csv|ods|xlsx.
 """
 
 import dataclasses
@@ -104,7 +105,7 @@ class Column:
 
 @dataclasses.dataclass(frozen=True)
 class Filter:
-    """A choice over the table. `field` is a database lookup; `choices` pairs of (value, word), or a function of none."""
+    """A choice over the table. `field` is a database lookup; `choices` are pairs (value, word), or a function."""
 
     key: str
     title: str
@@ -138,7 +139,9 @@ class Table:
             pairs = one.pairs()
             value = asked.get(one.key, "")
             chosen[one.key] = (one, pairs, value if value in dict(pairs) else "")
-        kept = self._matching(rows, [(one, value) for one, _pairs, value in chosen.values() if value], asked.get("q", "").strip())
+        kept = self._matching(
+            rows, [(one, value) for one, _pairs, value in chosen.values() if value], asked.get("q", "").strip()
+        )
         sort = self._known_sort(asked.get("sort", "")) or self._known_sort(self.order)
         ordered = self._sorted(kept, sort)
         page = Paginator(ordered, self.per_page).get_page(asked.get("page"))
@@ -233,11 +236,12 @@ class Shown:
         return [self._head(column) for column in self.table.columns]
 
     def _head(self, column: Column) -> Head:
+        classes = "number" if column.kind in NUMBERS else ""
         if not column.sort:
-            return Head(column.title, column.classes, "", "")
+            return Head(column.title, classes, "", "")
         direction = {column.key: "ascending", f"-{column.key}": "descending"}.get(self.sort, "")
         next_sort = f"-{column.key}" if direction == "ascending" else column.key
-        return Head(column.title, column.classes, self.address(sort=next_sort, page=None), direction)
+        return Head(column.title, classes, self.address(sort=next_sort, page=None), direction)
 
     @property
     def total(self) -> str:

@@ -1,10 +1,8 @@
 """The thread: what a thing came from, itself, and what became of it, as one line of stops."""
 
 import dataclasses
+import itertools
 from collections.abc import Sequence
-from typing import Literal
-
-Kind = Literal["stop", "begins", "self", "hold", "ahead", "soon"]
 
 
 @dataclasses.dataclass(frozen=True)
@@ -14,14 +12,13 @@ class ThreadStop:
     `label` is what it is, `code` its canonical code if it has one, `url` where it leads, `lines` up to two short
     lines of figures. `is_self`: this page's own thing. `held`: the hold that reaches it begins here or before; the
     line is doubled and rust from the first held stop, which bears the square with two bars. `ahead`: still to
-    come, the line to it is dashed. `begins`: the book knows nothing before it.
+    come, the line to it is dashed; `soon` gives it the triangle. `begins`: the book knows nothing before it.
     """
 
     label: str
     code: str = ""
     url: str = ""
     lines: Sequence[str] = ()
-    kind: str = ""
     is_self: bool = False
     held: bool = False
     ahead: bool = False
@@ -46,7 +43,7 @@ class DrawnStop:
 
 def drawn(stops: Sequence[ThreadStop]) -> list[DrawnStop]:
     """The stops with the line into and out of each: "plain", "held", "ahead", or "" at an end."""
-    pieces = [_piece(before, after) for before, after in zip(stops, stops[1:], strict=False)]
+    pieces = [_piece(before, after) for before, after in itertools.pairwise(stops)]
     first_held = next((place for place, stop in enumerate(stops) if stop.held), None)
     return [
         DrawnStop(

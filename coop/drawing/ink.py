@@ -24,9 +24,10 @@ COLOURS = {
     "slate": "#48697f",
 }
 Point = tuple[float, float]
+BLANK = SafeString("")
 
 
-def el(name: str, content: object = "", **attributes: object) -> SafeString:
+def el(name: str, content: str = "", **attributes: object) -> SafeString:
     """One element. `fill` and `stroke` may be names from COLOURS; an attribute that is None is left out."""
     classes = [str(attributes.pop("cls"))] if attributes.get("cls") else []
     attributes.pop("cls", None)
@@ -50,7 +51,9 @@ def joined(parts: Iterable[str]) -> SafeString:
     return mark_safe("".join(conditional_escape(part) for part in parts))  # noqa: S308 - escaped one by one
 
 
-def svg(width: float, height: float, parts: Iterable[str], *, title: str = "", desc: str = "", cls: str = "") -> SafeString:
+def svg(
+    width: float, height: float, parts: Iterable[str], *, title: str = "", desc: str = "", cls: str = ""
+) -> SafeString:
     """A whole picture. With a title it is an image with a name; without one it is an ornament, hidden from readers."""
     said = {"role": "img"} if title else {"aria_hidden": "true"}
     named = [el("title", title), el("desc", desc)] if title else []
@@ -119,17 +122,30 @@ def ring(x: float, y: float, stroke: str = "slate", radius: float = 6) -> SafeSt
 
 
 def diamond(x: float, y: float, fill: str = "rust", radius: float = 8) -> SafeString:
-    return el("path", d=f"M{_plain(x)} {_plain(y - radius)}l{radius} {radius}l{-radius} {radius}l{-radius} {-radius}z", fill=fill)
+    return el(
+        "path",
+        d=f"M{_plain(x)} {_plain(y - radius)}l{radius} {radius}l{-radius} {radius}l{-radius} {-radius}z",
+        fill=fill,
+    )
 
 
 def triangle(x: float, y: float, fill: str = "ochre", size: float = 8, down: bool = False) -> SafeString:
     """A triangle round (x, y), its tip up, or down."""
     tip = size if down else -size
-    return el("path", d=f"M{_plain(x)} {_plain(y + tip)}L{_plain(x + size)} {_plain(y - tip)}H{_plain(x - size)}z", fill=fill)
+    return el(
+        "path", d=f"M{_plain(x)} {_plain(y + tip)}L{_plain(x + size)} {_plain(y - tip)}H{_plain(x - size)}z", fill=fill
+    )
 
 
 def text(
-    x: float, y: float, words: object, fill: str = "ink", anchor: str = "start", *, bold: bool = False, halo: bool = False
+    x: float,
+    y: float,
+    words: str,
+    fill: str = "ink",
+    anchor: str = "start",
+    *,
+    bold: bool = False,
+    halo: bool = False,
 ) -> SafeString:
     """A label, 17 px. `halo` keeps it readable across lines."""
     classes = " ".join(name for name, wanted in (("t-bold", bold), ("t-halo", halo)) if wanted)

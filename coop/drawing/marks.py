@@ -6,7 +6,9 @@ from django.utils.translation import gettext as _
 from coop.drawing.ink import band, dot, el, joined, line, svg, text, triangle
 
 _TICK = el("path", d="M4.6 8.4l2.4 2.4 4.6-5", fill="none", stroke="paper", stroke_width=1.9)
-_BARS = joined([el("rect", x=4.6, y=4, width=2.4, height=8, fill="paper"), el("rect", x=9, y=4, width=2.4, height=8, fill="paper")])
+_BARS = joined(
+    [el("rect", x=4.6, y=4, width=2.4, height=8, fill="paper"), el("rect", x=9, y=4, width=2.4, height=8, fill="paper")]
+)
 STATES: dict[str, list[SafeString]] = {
     "fine": [el("circle", cx=8, cy=8, r=7.5, fill="pine"), _TICK],
     "waits": [
@@ -28,7 +30,11 @@ STATES: dict[str, list[SafeString]] = {
 def state_mark(state: str, size: int = 16) -> SafeString:
     """The shape of a state, 16 px. An ornament: the word beside it carries the meaning."""
     drawn = svg(16, 16, STATES[state], cls="shape")
-    return drawn if size == 16 else SafeString(drawn.replace('width="16" height="16"', f'width="{size}" height="{size}"', 1))
+    return (
+        drawn
+        if size == 16
+        else SafeString(drawn.replace('width="16" height="16"', f'width="{size}" height="{size}"', 1))
+    )
 
 
 # ---- the limit bar: 160 x 16, the band always between x = 40 and x = 120

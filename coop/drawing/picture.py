@@ -2,11 +2,15 @@
 
 import dataclasses
 from collections.abc import Callable, Sequence
+from typing import TypedDict
 
 from django.utils.safestring import SafeString
 
+from coop.drawing.ink import BLANK
+
 NARROW_W = 320
 WIDE_W = 640
+HALF_W = 480  # two side by side
 
 
 @dataclasses.dataclass(frozen=True)
@@ -28,7 +32,7 @@ class Picture:
 
     title: str
     narrow: SafeString
-    wide: SafeString = SafeString("")
+    wide: SafeString = BLANK
     lead: str = ""
     heads: Sequence[str] = ()
     rows: Sequence[Sequence[str]] = ()
@@ -36,6 +40,11 @@ class Picture:
     note: str = ""
 
 
-def two_sizes(draw: Callable[[float], SafeString]) -> dict[str, SafeString]:
+class Sizes(TypedDict):
+    narrow: SafeString
+    wide: SafeString
+
+
+def two_sizes(draw: Callable[[float], SafeString], wide: float = WIDE_W) -> Sizes:
     """Draw once for a phone and once for a desk, so that labels are 17 px in both."""
-    return {"narrow": draw(NARROW_W), "wide": draw(WIDE_W)}
+    return {"narrow": draw(NARROW_W), "wide": draw(wide)}

@@ -1,35 +1,41 @@
 """The shared parts of the look, as template tags. In a template: {% load coop %}.
 
-| write                                                       | get                                                     |
-|-------------------------------------------------------------|---------------------------------------------------------|
-| {% page_head title lead=l crumbs=c state="hold" word="…" %} | way here, h1, lead; state at the right. day=True: large |
-| {% state "soon" "due in 2 days" %}                          | shape + word: fine waits soon overdue stop hold info phone |
-| {% thread stops %}                                          | list of coop.thread.ThreadStop as the thread            |
-| {% code_link code url %}                                    | the code in two groups, a link when there is a url      |
-| {% limit_bar value low high warn_low warn_high u to=x %}    | the bar of one figure                                   |
-| {% limits rows %}                                           | list of coop.parts.LimitRow as a table of checks        |
-| {% reach reach field %}                                     | figure to reach (coop.parts.Reach) + entry + pad        |
-| {% picture p %}                                             | coop.drawing.picture.Picture with its table one tap off |
-| {% table shown %}                                           | coop.tables.Shown: filter, sort, page, export           |
-| {% field form.x %}                                          | label, help, box, unit, error                           |
-| {% deed_form form "Receive lot" action=u tone=t cancel=u %} | whole form, key, one filled button (tone="rust": hold)  |
-| {% deed_button "Lift the hold" url key=k tone="outline" %}  | a form of one button; tones: filled outline rust        |
-| {% button "Open the three" url tone="filled" big=True %}    | a link that looks like a button                         |
-| {% caution "Bold." "Rest." sheet=url call=url %}            | ochre wash bar with a triangle, above everything        |
-| {% warned "soon" "Bold." "Rest." call=url %}                | one line with its shape; "stop" gives the octagon       |
-| {% margin deeds %}  {% quiet lines %}                       | Today: list of MarginDeed; list of QuietLine            |
-| {% empty "What for." "Receive the first lot" url %}         | empty page: dashed ring, sentence, one button           |
-| {% print_link url "Print as PDF" %}                         | a link to a paper                                       |
-| {{ mg|grams }} {{ mg|grams:1 }} {{ mc|celsius }} {{ ppb|w }}| "1 944 g" "50.3 °C" "0.3601"                            |
-| {{ d|day }} {{ t|moment }} {{ t|clock }} {{ x|span }} {{ d|away }} | "Sat 6 Jun" "today 09:12" "09:12" "2 days 4 h" "in 5 days" |
-| {{ n|pieces }} {{ n|pieces:"hive" }} {{ c|cents }} {{ m|cost }} {{ x|figure:2 }} {{ text|spaced }} | "102 strips" …  |
-| {% money cents "EUR" %}                                     | the same as |cents, currency given                      |
+| write                                                       | get                                               |
+|-------------------------------------------------------------|---------------------------------------------------|
+| {% page_head title lead=l crumbs=c state="hold" word="…" %} | way here, h1, lead, state at the right            |
+| … shape="hold" day=True                                     | a shape before the title; the large h1 of Today   |
+| {% state "soon" "due in 2 days" %}                          | shape and word; the shapes are below              |
+| {% thread stops %}                                          | list of coop.thread.ThreadStop                    |
+| {% code_link code url %}                                    | the code in two groups, a link if there is a url  |
+| {% limit_bar value low high warn_low warn_high u to=x %}    | the bar of one figure                             |
+| {% limits rows %}                                           | list of coop.parts.LimitRow as a table of checks  |
+| {% reach reach form.mass %}                                 | coop.parts.Reach: figure to reach, entry, pad     |
+| {% picture p %} {% picture p level=3 %}                     | coop.drawing.picture.Picture, its table one tap off |
+| {% table shown %}                                           | coop.tables.Shown: filter, sort, page, export     |
+| {% field form.x %}                                          | label, help, box, unit, error                     |
+| {% deed_form form "Receive lot" action=u tone=t cancel=u %} | whole form, key, one filled button; tone="rust": hold |
+| {% deed_button "Lift the hold" url key=k tone="outline" %}  | a form of one button; tones: filled outline rust  |
+| {% button "Open the three" url tone="filled" big=True %}    | a link that looks like a button                   |
+| {% caution "Bold." "Rest." sheet=url call=url %}            | ochre bar with a triangle; first thing in main    |
+| {% warned "soon" "Bold." "Rest." call=url %}                | one line with its shape; "stop" is the octagon    |
+| {% margin deeds %}  {% quiet lines %}                       | Today: list of MarginDeed; list of QuietLine      |
+| {% empty "What for." "Receive the first lot" url %}         | dashed ring, one sentence, one button             |
+| {% print_link url "Print as PDF" %}                         | a link to a paper                                 |
+| {{ mg|grams }} {{ mg|grams:1 }} {{ mc|celsius }} {{ ppb|w }} {{ ppb|percent }} | "1 944 g" "50.3 °C" "0.3601"   |
+| {{ d|day }} {{ d|long_day }} {{ d|away }}                   | "Sat 6 Jun" "Mon 22 March" "in 5 days"            |
+| {{ t|moment }} {{ t|clock }} {{ x|span }}                   | "today 09:12" "09:12" "2 days 4 h"                |
+| {{ n|pieces }} {{ n|pieces:"hive" }} {{ n|spelled }}        | "102 strips" "3 hives" "Five"                     |
+| {{ c|cents }} {{ m|cost }} {% money cents "EUR" %} {{ x|figure:2 }} {{ code|spaced }} | "12.50 EUR" …           |
 
-Classes for layout without a tag: <div class="with-side"><div>…</div><aside class="side">…</aside></div> (column behind
-the pine rule), class="halves" (two pictures side by side), "buttons" (a row), "facts" (a dl of figures), "links", "soft",
-"prose", "choice" (joined links, aria-current on one), "only-read" (for screen readers).
-A page extends coop/base.html (blocks title, main; optional `place` in the context marks the room) or
-coop/base_bench.html (blocks title, out_url, out, main, deed).
+Shapes: fine waits soon overdue stop hold info phone.
+Classes for layout without a tag: <div class="with-side"><div>…</div><aside class="side">…</aside></div> (a column
+behind the pine rule), "halves" (two pictures side by side), "buttons" (a row), "facts" (a dl of figures), "links",
+"soft", "lead", "prose", "due" (the large date), "near" and "gap" (space above), "choice" (joined links, aria-current on one),
+"only-read" (for screen readers).
+Scripts read: <time data-clock data-zone="Europe/Paris">, <b data-countdown="ISO time" data-bar="id of a progress">,
+<button data-print>, <button data-repeat="Keep"> (repeats the figure of a {% reach %}).
+A page extends coop/base.html (blocks title, head, main; `place` in the context marks the room: today shelf bench
+shareout hives trace) or coop/base_bench.html (blocks title, out_url, out, unsent, main, deed).
 """
 
 import datetime as dt

@@ -60,6 +60,7 @@ function begin(part) {
     const mg = milligrams(input.value);
     const found = Number.isNaN(mg) ? null : judge(part, mg);
     entry.replaceChildren();
+    entry.classList.toggle("is-long", input.value.length > 6);
     if (input.value) {
       const unit = document.createElement("span");
       unit.className = "unit";
@@ -79,6 +80,9 @@ function begin(part) {
     input.dispatchEvent(new Event("input", { bubbles: true }));
   });
   input.addEventListener("input", show);
+  entry.addEventListener("click", () => input.focus());
+  input.setAttribute("inputmode", "none"); // the keys below are larger than the device's own
+  part.classList.add("has-pad");
   part.querySelector("[data-pad]").hidden = false;
   entry.hidden = false;
   show();
