@@ -159,20 +159,21 @@ CELERY_WORKER_HIJACK_ROOT_LOGGER = False
 CELERY_BEAT_SCHEDULER = "celery.beat:Scheduler"
 CELERY_TIMEZONE = "UTC"
 
-# Rate limits of sign-in count here; several web processes share them through Redis.
+# Rate limits of sign-in count here, across processes: in Redis, or in files where one machine serves the club.
 CACHES: dict[str, Any] = {
     "default": {"BACKEND": "django.core.cache.backends.redis.RedisCache", "LOCATION": CONF.redis_url}
     if CONF.redis_url
-    else {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}
+    else {"BACKEND": "django.core.cache.backends.filebased.FileBasedCache", "LOCATION": str(DATA_FOLDER / "counts")}
 }
+if IS_TEST:
+    CACHES["default"] = {"BACKEND": "django.core.cache.backends.locmem.LocMemCache"}
 
 # Mail -----------------------------------------------------------------------------------------------------------------
 # Without a mail server letters are written as files, and the outbox page shows them. A demo sends no mail at all.
 LETTER_FOLDER = DATA_FOLDER / "letters"
 DEFAULT_FROM_EMAIL = SERVER_EMAIL = CONF.mail_from
 EMAIL_TIMEOUT = 20
-EMAIL_FILE_PATH = str(LETTER_FOLDER)
-EMAIL_BACKEND = "django.core.mail.backends.filebased.EmailBackend"
+EMAIL_BACKEND = "coop.mailfolder.EmailBackend"
 if CONF.smtp:
     EMAIL_BACKEND = "django.core.mail.backends.smtp.EmailBackend"
     EMAIL_HOST, EMAIL_PORT = CONF.smtp.host, CONF.smtp.port
@@ -202,7 +203,7 @@ ACCOUNT_EMAIL_SUBJECT_PREFIX = ""
 ACCOUNT_DEFAULT_HTTP_PROTOCOL = CONF.address.scheme
 ALLAUTH_TRUSTED_PROXY_COUNT = CONF.proxies
 MFA_SUPPORTED_TYPES = ["totp", "webauthn", "recovery_codes"]
-MFA_PASSKEY_LOGIN_ENABLED = True
+MFA_PASSKEY_LOGIN_ENABLED = False
 MFA_PASSKEY_SIGNUP_ENABLED = False
 MFA_WEBAUTHN_ALLOW_INSECURE_ORIGIN = CONF.address.is_loopback
 

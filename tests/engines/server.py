@@ -42,6 +42,7 @@ def start(*flags: str, **settings: str) -> "subprocess.CompletedProcess[str]":
 @dataclasses.dataclass
 class Server:
     process: "subprocess.Popen[str]"
+    data: Path
     port: int
     words: list[str] = dataclasses.field(default_factory=list)
     seconds_to_up: float = 0.0
@@ -91,7 +92,7 @@ def running(data: Path, *flags: str, **settings: str) -> Iterator[Server]:
         stderr=subprocess.STDOUT,
         text=True,
     )
-    server = Server(process, port)
+    server = Server(process, data, port)
     up = threading.Event()
 
     def listen() -> None:
