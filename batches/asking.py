@@ -9,14 +9,9 @@ import datetime as dt
 from django.utils.translation import gettext as _
 
 from batches.models import Equipment, Mix
+from batches.science.limits import DEFAULT, Limits
 from coop import wording
 from coop.command import Refused
-
-OFF_PER_CENT = 20
-DIVISIONS = 20
-JUMP_MC_A_MINUTE = 8_000
-STRIP_MG = (5_000, 60_000)
-
 
 def ask(sentence: str, confirmed: bool, code: str = "did_you_mean", **facts: object) -> None:
     """Refused once with the question; nothing when it was confirmed."""
@@ -24,10 +19,17 @@ def ask(sentence: str, confirmed: bool, code: str = "did_you_mean", **facts: obj
         raise Refused(sentence, code=code, **facts)
 
 
-def mass(mass_mg: int, confirmed: bool, *, target_mg: int | None = None, scale: Equipment | None = None) -> None:
+def mass(
+    mass_mg: int,
+    confirmed: bool,
+    *,
+    target_mg: int | None = None,
+    scale: Equipment | None = None,
+    limits: Limits = DEFAULT,
+) -> None:
     """More than 20 % from the figure to reach, above the scale's capacity, or below 20 divisions of it."""
     shown = wording.mass_g(mass_mg)
-    if target_mg and abs(mass_mg - target_mg) * 100 > OFF_PER_CENT * target_mg:
+    if target_mg and abs(mass_mg - target_mg) * 100 > limits.guess_off_pct * target_mg:
         ask(
             _("Did you mean %(mass)s? The figure to reach is %(target)s.")
             % {"mass": shown, "target": wording.mass_g(target_mg)},
@@ -44,7 +46,7 @@ def mass(mass_mg: int, confirmed: bool, *, target_mg: int | None = None, scale: 
             confirmed,
             mass_mg=mass_mg,
         )
-    if mass_mg < DIVISIONS * scale.resolution:
+    if mass_mg < limits.guess_divisions * scale.resolution:
         ask(
             _("Did you mean %(mass)s? That is less than 20 steps of %(scale)s: take a finer scale.")
             % {"mass": shown, "scale": scale},
@@ -64,13 +66,13 @@ def net_of(net_mg: int | None, gross_mg: int | None, tare_mg: int | None) -> int
     return gross_mg - tare_mg
 
 
-def jump(mix: Mix, solution_mc: int, at: dt.datetime, confirmed: bool) -> None:
+def jump(mix: Mix, solution_mc: int, at: dt.datetime, confirmed: bool, limits: Limits = DEFAULT) -> None:
     """A temperature that changed faster than 8 degrees a minute since the reading before is asked about."""
     before = mix.readings.filter(happened_at__lte=at).order_by("-happened_at", "-id").first()
     if before is None:
         return
     minutes = max((at - before.happened_at).total_seconds() / 60, 1 / 6)
-    if abs(solution_mc - before.solution_mc) > JUMP_MC_A_MINUTE * minutes:
+    if abs(solution_mc - before.solution_mc) > limits.jump_mc_per_min * minutes:
         ask(
             _("Did you mean %(now)s? It was %(before)s at %(clock)s: read it again.")
             % {
@@ -88,10 +90,10 @@ def temperature(solution_mc: int, confirmed: bool) -> None:
         ask(_("Did you mean %(temp)s?") % {"temp": wording.temp(solution_mc)}, confirmed, solution_mc=solution_mc)
 
 
-def strips(masses: list[int], confirmed: bool) -> None:
+def strips(masses: list[int], confirmed: bool, limits: Limits = DEFAULT) -> None:
     """Single strips weigh 5 to 60 g."""
     for n, one in enumerate(masses, 1):
-        if not STRIP_MG[0] <= one <= STRIP_MG[1]:
+        if not limits.strip_low_mg <= one <= limits.strip_high_mg:
             ask(
                 _("Did you mean %(mass)s for strip %(n)s?") % {"mass": wording.mass_g(one), "n": n}, confirmed, strip=n
             )

@@ -4,6 +4,7 @@ import datetime as dt
 import math
 
 from batches.models import Equipment, EquipmentCheck
+from batches.science.instruments import temperature, u_of_step
 
 UNCHECKED_MC = 1_000
 
@@ -22,7 +23,9 @@ def corrected(thermometer: Equipment | None, shown_mc: int, moment: dt.datetime)
     if thermometer is None:
         return shown_mc, 2 * UNCHECKED_MC
     check = last_check(thermometer, moment)
-    step = thermometer.resolution / math.sqrt(12)
     if check is None:
-        return shown_mc, round(2 * math.hypot(step, UNCHECKED_MC))
-    return shown_mc - check.deviation, round(2 * math.sqrt(2 * step**2 + thermometer.u_check**2))
+        found = temperature(shown_mc, 0, thermometer.resolution, UNCHECKED_MC)
+    else:
+        u_check = math.hypot(u_of_step(thermometer.resolution), thermometer.u_check)
+        found = temperature(shown_mc, check.deviation, thermometer.resolution, u_check)
+    return found.value, round(found.expanded)

@@ -7,12 +7,14 @@ from typing import Any
 from django.urls import NoReverseMatch, reverse
 from django.utils.translation import gettext as _
 
-from batches import limits
 from batches.models import Bench, Deviation, Soak
 from coop import registry, wording
 from coop.models import Notice, Person
 from coop.notices import SOON, NoticeKind, Wanted
 from coop.today import Task, Urgency
+
+#: the look is for 12 to 24 hours after the pour (bench judgement: common practice, no published source)
+LOOK_AFTER = dt.timedelta(hours=12)
 
 
 def _listeners(soak: Soak) -> list[Person]:
@@ -34,7 +36,7 @@ def look_due_at(soak: Soak) -> dt.datetime | None:
     """When somebody should look into the tub; None once somebody did, or before the pour."""
     if soak.poured_at is None or soak.looks.all():
         return None
-    return soak.poured_at + dt.timedelta(hours=limits.of_bench(soak.bench)["look_after_h"])
+    return soak.poured_at + LOOK_AFTER
 
 
 def _look_wanted(now: dt.datetime) -> Iterator[Wanted]:

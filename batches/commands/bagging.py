@@ -7,6 +7,7 @@ from django.utils.translation import gettext as _
 from batches import asking, strength, team, tub
 from batches.commands.bench import strips_left
 from batches.commands.equipment import only
+from batches.limits import of_bench
 from batches.models import Bag, Bench, Clarity, Equipment, Mix, ReturnedSolution, Sample, Soak, Solution
 from coop import wording
 from coop.command import Refused, command
@@ -80,7 +81,7 @@ def _ask_about_bag(soak: Soak, strips: int, net_mg: int, confirmed: bool) -> Non
     if dry is None:
         return
     likely = dry + strips * soak.bench.recipe.uptake_mg
-    if abs(net_mg - likely) * 100 > asking.OFF_PER_CENT * likely:
+    if abs(net_mg - likely) * 100 > of_bench(soak.bench).guess_off_pct * likely:
         asking.ask(
             _("%(net)s for %(strips)s? That looks like %(n)s. Count and weigh again.")
             % {
@@ -152,9 +153,8 @@ def correct_bag(
 
 def _ask_about_mass(bag: Bag, net_mg: int, confirmed: bool) -> None:
     dry = tub.dry_mg(bag.soak, bag.strips)
-    asking.mass(
-        net_mg, confirmed, target_mg=dry + bag.strips * bag.soak.bench.recipe.uptake_mg if dry is not None else None
-    )
+    likely = None if dry is None else dry + bag.strips * bag.soak.bench.recipe.uptake_mg
+    asking.mass(net_mg, confirmed, target_mg=likely, limits=of_bench(bag.soak.bench))
 
 
 @command("batches.retain_sample", gate=True)

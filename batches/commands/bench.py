@@ -47,7 +47,7 @@ def start_bench(
             missing=missing,
         )
     bench.state, bench.recorder, bench.started_at = Bench.State.RUNNING, deed.actor, deed.happened_at
-    bench.ready, bench.room_mc, bench.limits = list(ready), room_mc, in_force()
+    bench.ready, bench.room_mc, bench.limits = list(ready), room_mc, in_force().as_dict()
     bench.save()
     for entry in people.values():
         team.enter(deed, bench, entry["person"], list(entry.get("gear", [])))

@@ -8,6 +8,7 @@ from django.utils.translation import gettext as _
 from batches.limits import in_force
 from batches.models import Bench, Equipment, EquipmentCheck
 from batches.queries.equipment import items_weighed_with
+from batches.science.instruments import deviation_ppm
 from coop.command import Refused, command
 from coop.models import Deed
 from inventory.models import Hold, HoldSeed
@@ -41,13 +42,13 @@ def check_equipment(
 ) -> EquipmentCheck:
     """A comparison with a reference: mg for a scale, milli-degrees for a thermometer. Never refused, but judged.
 
-    Scale: fine to 0.2 % of the reference (or half a step), bad above 0.5 % (or one step). Thermometer: fine to 1 degree, bad above 2.
+    Scale: fine to 0.2 % of the reference (or half a step), bad above 0.5 %. Thermometer: fine to 1 degree, bad above 2.
     Defaults of bench judgement (common practice, no published source).
     """
     if reference <= 0 and equipment.kind == Equipment.Kind.SCALE:
         raise Refused(_("Give the mass of the check weight."), code="reference")
     off = reading - reference
-    deviation = round(off * 1_000_000 / reference) if equipment.kind == Equipment.Kind.SCALE else off
+    deviation = deviation_ppm(reading, reference) if equipment.kind == Equipment.Kind.SCALE else off
     return EquipmentCheck.objects.create(
         equipment=equipment,
         bench=bench,
@@ -64,14 +65,12 @@ def _verdict(equipment: Equipment, off: int, deviation: int) -> str:
     limits = in_force()
     verdicts = EquipmentCheck.Verdict
     if equipment.kind == Equipment.Kind.SCALE:
-        fine, bad = limits["scale_fine_ppm"], limits["scale_bad_ppm"]
-        if abs(deviation) <= fine or 2 * abs(off) <= equipment.resolution:
+        if abs(deviation) <= limits.scale_fine_pct * 10_000 or 2 * abs(off) <= equipment.resolution:
             return verdicts.FINE
-        return verdicts.BAD if abs(deviation) > bad else verdicts.WARN
-    fine, bad = limits["thermometer_fine_mc"], limits["thermometer_bad_mc"]
-    if abs(off) <= fine:
+        return verdicts.BAD if abs(deviation) > limits.scale_stop_pct * 10_000 else verdicts.WARN
+    if abs(off) <= limits.thermometer_fine_mc:
         return verdicts.FINE
-    return verdicts.BAD if abs(off) > bad else verdicts.WARN
+    return verdicts.BAD if abs(off) > limits.thermometer_stop_mc else verdicts.WARN
 
 
 @command("batches.hold_from_instrument", gate=True)

@@ -44,7 +44,7 @@ def weigh_in(
     scale = scale or only(Equipment.Kind.SCALE)
     net = asking.net_of(mass_mg, gross_mg, tare_mg)
     target = target_mg if target_mg is not None else target_of(mix, item)
-    asking.mass(net, confirmed, target_mg=target, scale=scale)
+    asking.mass(net, confirmed, target_mg=target, scale=scale, limits=of_bench(mix.bench))
     _ask_about(item, confirmed)
     team.enter(deed, mix.bench)
     made, pail = Place.objects.the(Place.Kind.MADE), Place.objects.bench_of(mix.item)
@@ -151,7 +151,8 @@ def correct_weighing(
     Asks once ("did_you_mean") unless `confirmed`. After a release it is late evidence: kept, a deviation and a hold.
     """
     if mass_mg:
-        asking.mass(mass_mg, confirmed, target_mg=weighing.target_mg, scale=scale or weighing.scale)
+        limits = of_bench(weighing.mix.bench)
+        asking.mass(mass_mg, confirmed, target_mg=weighing.target_mg, scale=scale or weighing.scale, limits=limits)
     if mass_mg < 0:
         raise Refused(_("A mass is not below 0."), code="net")
     team.enter(deed, weighing.mix.bench)
@@ -174,7 +175,7 @@ def pail_check(
     """The whole pail, net, beside the sum of its parts. Asks once where they differ by more than 1 % (code "reweigh")."""
     expected = sum(mix.weighings.values_list("mass_mg", flat=True))
     limits = of_bench(mix.bench)
-    if expected and abs(total_mg - expected) * 1_000_000 > limits["pail_bad_ppm"] * expected:
+    if expected and abs(total_mg - expected) * 1_000_000 > limits.pail_stop_pct * 10_000 * expected:
         asking.ask(
             _("The parts add up to %(sum)s, the pail weighs %(total)s. Weigh it again.")
             % {"sum": wording.mass_g(expected), "total": wording.mass_g(total_mg)},
@@ -214,7 +215,7 @@ def read(
     """
     asking.temperature(solution_mc, confirmed)
     if mix is not None:
-        asking.jump(mix, solution_mc, deed.happened_at, confirmed)
+        asking.jump(mix, solution_mc, deed.happened_at, confirmed, of_bench(mix.bench))
     bench = mix.bench if mix else soak.bench if soak else None
     if bench is None:
         raise Refused(_("Say which pail or tub was read."), code="which")
@@ -243,7 +244,7 @@ def read(
 
 
 def _judge_heat(deed: Deed, mix: Mix, reading: Reading) -> None:
-    ceiling = of_bench(mix.bench)["ceiling_mc"]
+    ceiling = of_bench(mix.bench).ceiling_mc
     open_one = Deviation.objects.filter(bench=mix.bench, kind="peak", soak=None)
     if reading.corrected_mc > ceiling and not open_one.exists():
         text = _("%(code)s reached %(temp)s, above the ceiling of %(ceiling)s.") % {

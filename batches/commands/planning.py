@@ -11,6 +11,7 @@ from django.utils.translation import gettext as _
 from batches.choosing import Stock, fewest, share, usable
 from batches.limits import in_force
 from batches.models import Bench, Instructions, Recipe
+from batches.science.mixing import volume_ml
 from batches.tub import split
 from coop import wording
 from coop.command import Refused, command
@@ -84,7 +85,7 @@ def plan_bench(
         place=place or _first_shed(),
         blanks=lot,
         plan=_plan(target, recipe, lines, count, max(mixes, 1), u_w_ppb),
-        limits=in_force(),
+        limits=in_force().as_dict(),
         note=note[:300],
         deed=deed,
     )
@@ -283,19 +284,9 @@ def _plan(
         "acid_mg": total("acid"),
         "glycerine_mg": total("glycerine"),
         "returned_mg": total("returned"),
-        "volume_ml": volume_ml(round(target), recipe.w_ppb),
+        "volume_ml": round(volume_ml(round(target), recipe.w_ppb)),
         "mixes": pails,
     }
-
-
-def volume_ml(mass_mg: int, w_ppb: int) -> int:
-    """About how large the hot solution is, to see whether tub and pail are large enough; never for a dose.
-
-    Ideal mixing of glycerol at 60 degC (1.2353 g/mL, thermo, VDI_PPDS) and dihydrate crystal (1.653 g/cm3, a chemical
-    supplier's data page). No measured table for this solution was found.
-    """
-    w = w_ppb / PPB
-    return round(mass_mg / 1000 * (w / 1.653 + (1 - w) / 1.2353))
 
 
 def _first_shed() -> Place:

@@ -41,7 +41,7 @@ def lay_strips(
         raise Refused(_("Say which lot of strip blanks goes in."), code="blanks")
     if bench.state == Bench.State.PLANNED:
         raise Refused(_("Start the bench first."), code="state")
-    _ask_about_count(lot_item, strips, pack_mg, confirmed)
+    _ask_about_count(bench, lot_item, strips, pack_mg, confirmed)
     team.enter(deed, bench)
     item = new_item(deed, kind=Item.Kind.SOAK, unit="pieces", code=code)
     source = place or lies_at(lot_item, bench.place)
@@ -65,11 +65,11 @@ def _strip_moves(item: Item, blanks: Item, source: Place, strips: int) -> list[M
     ]
 
 
-def _ask_about_count(blanks: Item, strips: int, pack_mg: int | None, confirmed: bool) -> None:
+def _ask_about_count(bench: Bench, blanks: Item, strips: int, pack_mg: int | None, confirmed: bool) -> None:
     if strips > 500:
         asking.ask(_("Did you mean %(n)s strips in one tub?") % {"n": strips}, confirmed, strips=strips)
     one = blanks.lot.dry_strip_mg if hasattr(blanks, "lot") else None
-    if pack_mg and one and abs(pack_mg - strips * one) * 100 > 3 * strips * one:
+    if pack_mg and one and abs(pack_mg - strips * one) * 100 > of_bench(bench).pack_pct * strips * one:
         asking.ask(
             _("The pack weighs %(mass)s, which is about %(n)s strips. Count again.")
             % {"mass": wording.mass_g(pack_mg), "n": round(pack_mg / one)},
@@ -107,7 +107,7 @@ def mark_dry(
     """
     masses = list(masses_mg)
     _refuse_other_counts(masses)
-    asking.strips(masses, confirmed)
+    asking.strips(masses, confirmed, of_bench(soak.bench))
     team.enter(deed, soak.bench)
     soak.marked.all().delete()
     scale = scale or only(Equipment.Kind.SCALE)
@@ -134,7 +134,7 @@ def mark_wet(
         raise Refused(
             _("%(n)s strips were marked dry; weigh the same ones wet.") % {"n": len(marked)}, code="ten_or_thirty"
         )
-    asking.strips(masses, confirmed)
+    asking.strips(masses, confirmed, of_bench(soak.bench))
     for strip, wet in zip(marked, masses, strict=True):
         if wet <= strip.dry_mg:
             asking.ask(_("Strip %(n)s is not heavier than dry. Are they in order?") % {"n": strip.n}, confirmed)
@@ -186,7 +186,7 @@ def pour(
             code="already",
             pour=before.pk,
         )
-    asking.mass(net, confirmed, scale=scale)
+    asking.mass(net, confirmed, scale=scale, limits=of_bench(soak.bench))
     _ask_to_wait(mix, temp_mc, clarity, covered_mm, is_topup, confirmed)
     team.enter(deed, soak.bench)
     _post_pour(deed, mix, soak, net)
@@ -236,12 +236,12 @@ def _ask_to_wait(
     mix: Mix, temp_mc: int | None, clarity: str, covered_mm: int | None, is_topup: bool, confirmed: bool
 ) -> None:
     limits, why = of_bench(mix.bench), ""
-    if temp_mc is not None and temp_mc < limits["pour_low_mc"] and not is_topup:
+    if temp_mc is not None and temp_mc < limits.pour_reheat_mc and not is_topup:
         why = _("It is %(temp)s: heat it again first.") % {"temp": wording.temp(temp_mc)}
-    elif temp_mc is not None and temp_mc > limits["ceiling_mc"]:
+    elif temp_mc is not None and temp_mc > limits.pour_wait_mc:
         why = _("It is %(temp)s: wait until it is below %(ceiling)s.") % {
             "temp": wording.temp(temp_mc),
-            "ceiling": wording.temp(limits["ceiling_mc"]),
+            "ceiling": wording.temp(limits.pour_wait_mc),
         }
     elif clarity and clarity not in (Clarity.CLEAR, Clarity.HAZY):
         why = _("It is not clear: %(clarity)s. Stir and warm it on; pour no grains.") % {
@@ -250,15 +250,15 @@ def _ask_to_wait(
     elif covered_mm == 0:
         why = _("The strips are not covered: top up, as a line of its own.")
     else:
-        why = _far_off(mix, limits["w_bad_ppm"])
+        why = _far_off(mix, limits.w_weighed_stop_pct)
     if why:
         asking.ask(why, confirmed, code="stop")
 
 
-def _far_off(mix: Mix, most_ppm: int) -> str:
+def _far_off(mix: Mix, most_pct: float) -> str:
     solution = getattr(mix.item, "solution", None)
     aimed = mix.bench.recipe.w_ppb
-    if solution is None or solution.w_ppb is None or abs(solution.w_ppb - aimed) * 1_000_000 <= most_ppm * aimed:
+    if solution is None or solution.w_ppb is None or abs(solution.w_ppb - aimed) * 100 <= most_pct * aimed:
         return ""
     return _("The strength is %(w)s, aimed at is %(aim)s: correct it before you pour.") % {
         "w": wording.fraction(solution.w_ppb),
@@ -317,7 +317,7 @@ def lift(
     if min_mc is not None and max_mc is not None and min_mc > max_mc:
         min_mc, max_mc = max_mc, min_mc
     hours = (deed.happened_at - soak.poured_at).total_seconds() / 3600
-    least = of_bench(soak.bench)["soak_least_h"]
+    least = of_bench(soak.bench).soak_never_h
     if hours < least:
         asking.ask(
             _("Only %(span)s in the tub. Put them back in until %(least)s h.")
