@@ -30,8 +30,8 @@
 Shapes: fine waits soon overdue stop hold info phone.
 Classes for layout without a tag: <div class="with-side"><div>…</div><aside class="side">…</aside></div> (a column
 behind the pine rule), "halves" (two pictures side by side), "buttons" (a row), "facts" (a dl of figures), "links",
-"soft", "lead", "prose", "due" (the large date), "near" and "gap" (space above), "choice" (joined links, aria-current on one),
-"only-read" (for screen readers).
+"soft", "lead", "prose", "due" (the large date), "near" and "gap" (space above), "choice" (joined links, aria-current on
+one), "only-read" (for screen readers).
 Scripts read: <time data-clock data-zone="Europe/Paris">, <b data-countdown="ISO time" data-bar="id of a progress">,
 <button data-print>, <button data-repeat="Keep"> (repeats the figure of a {% reach %}).
 A page extends coop/base.html (blocks title, head, main; `place` in the context marks the room: today shelf bench
