@@ -1,7 +1,7 @@
 """Shares by mass: how much of each root stands in everything made from it, in integers that sum exactly.
 
-A share is counted in parts of 10^18 (`WHOLE`). Each node's parts are rounded by largest remainder over its own roots, so
-that they sum to `WHOLE` in every node; exact fractions would grow to thousands of bits along a chain of returned
+A share is counted in parts of 10^18 (`WHOLE`). Each node's parts are rounded by largest remainder over its own roots,
+so that they sum to `WHOLE` in every node; exact fractions would grow to thousands of bits along a chain of returned
 solution. The assumption is that every item was well mixed, and a page that shows a share says so.
 """
 
@@ -97,7 +97,8 @@ def shares_by_root(edges: Iterable[EdgeMass], nodes: Iterable[int] = ()) -> dict
     """Parts of 10^18 of each root, for every node of the edges and of `nodes`.
 
     A root is a node that nothing went into; it is wholly itself. Where any matter by mass went into a node, the shares
-    are by mass and its pieces carry none; else by pieces. Raises Circle. The mappings may be shared: do not change them.
+    are by mass and its pieces carry none; else by pieces. Raises Circle. The mappings may be shared: leave them as
+    they are.
     """
     left = [edge for edge in edges if _is_left(edge)]
     into = _weights_into(left)
