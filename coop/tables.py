@@ -24,12 +24,15 @@ from django.core.paginator import Page, Paginator
 from django.db.models import Q, QuerySet
 from django.http import HttpRequest, HttpResponse, QueryDict
 from django.utils import timezone
+from django.utils.functional import Promise
 from django.utils.translation import gettext as _
 
 from coop import sheets, wording
 
 NUMBERS = frozenset({"mass", "pieces", "money", "temp", "w", "number", "percent"})
 CHUNK = 2000
+#: words that may wait for the reader's language
+Words = str | Promise
 
 
 @dataclasses.dataclass(frozen=True)
@@ -42,7 +45,7 @@ class Column:
     """
 
     key: str
-    title: str
+    title: Words
     get: str | Callable[[Any], Any]
     kind: str = "text"
     sort: str = ""
@@ -108,7 +111,7 @@ class Filter:
     """A choice over the table. `field` is a database lookup; `choices` are pairs (value, word), or a function."""
 
     key: str
-    title: str
+    title: Words
     field: str
     choices: Sequence[tuple[Any, Any]] | Callable[[], Iterable[tuple[Any, Any]]]
 
@@ -127,8 +130,8 @@ class Table:
     search: Sequence[str] = ()
     order: str = ""
     per_page: int = 50
-    nothing: str = ""
-    caption: str = ""
+    nothing: Words = ""
+    caption: Words = ""
     row_class: Callable[[Any], str] | None = None
 
     def from_request(self, request: HttpRequest, rows: QuerySet[Any] | Sequence[Any]) -> "Shown":
@@ -229,7 +232,7 @@ class Shown:
         value = column.value(row)
         url = (column.link(row) if column.link else "") or ""
         shape = value[0] if column.kind == "state" and value else ""
-        return ShownCell(column.title, column.words(value), column.classes, url, shape)
+        return ShownCell(str(column.title), column.words(value), column.classes, url, shape)
 
     @property
     def heads(self) -> list[Head]:
@@ -238,10 +241,10 @@ class Shown:
     def _head(self, column: Column) -> Head:
         classes = "number" if column.kind in NUMBERS else ""
         if not column.sort:
-            return Head(column.title, classes, "", "")
+            return Head(str(column.title), classes, "", "")
         direction = {column.key: "ascending", f"-{column.key}": "descending"}.get(self.sort, "")
         next_sort = f"-{column.key}" if direction == "ascending" else column.key
-        return Head(column.title, classes, self.address(sort=next_sort, page=None), direction)
+        return Head(str(column.title), classes, self.address(sort=next_sort, page=None), direction)
 
     @property
     def total(self) -> str:
