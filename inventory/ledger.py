@@ -145,8 +145,8 @@ def amount(quantity: int, item: Item) -> str:
 def edge_of(item: Item, source: Place, target: Place, quantity: int) -> Part | None:
     """What a movement adds to which edge: a place that names an item makes it the child; a tub parents its liquid."""
     child = target.item_id if target.kind in (Place.Kind.BENCH, Place.Kind.USED) else None
-    if child is None or child == item.pk:
-        return None
+    if child is None or child == item.pk or source.kind == Place.Kind.FOUND:
+        return None  # what is found in a tub was poured before: it is no new input
     from_tub = source.kind == Place.Kind.BENCH and source.item_id is not None and source.item_id != item.pk
     parent = source.item_id if from_tub else item.pk
     if parent == child or parent is None:

@@ -59,6 +59,7 @@ def _moved_into(backwards: bool) -> QuerySet[Movement, tuple[int, int, int, int]
             **{f"{target}__kind__in": (Place.Kind.BENCH, Place.Kind.USED), f"{target}__item__isnull": False},
         )
         .exclude(**{f"{target}__item": F("item")})
+        .exclude(**{f"{source}__kind": Place.Kind.FOUND})
         .annotate(parent=parent, child=F(f"{target}__item_id"))
         .exclude(parent=F("child"))
         .order_by()
