@@ -5,6 +5,7 @@ import re
 import pytest
 from django import forms
 from django.contrib.staticfiles import finders
+from django.http import Http404
 from django.template import Context, Template
 from django.template.loader import render_to_string
 from django.test import RequestFactory
@@ -14,6 +15,7 @@ from coop.context import Place, everywhere
 from coop.models.people import Person
 from coop.pages.base import DeedForm
 from coop.pages.fields import MassField
+from coop.pages.theme import choose_theme
 from coop.thread import ThreadStop, drawn
 
 
@@ -75,7 +77,7 @@ class TestForms:
         assert 'aria-invalid="true"' in html
         for suffix in ("error", "helptext"):
             assert f'id="id_mass_{suffix}"' in html
-            assert f"id_mass_{suffix}" in re.search(r'aria-describedby="([^"]*)"', html)[1]
+            assert re.search(rf'aria-describedby="[^"]*id_mass_{suffix}', html)
         assert 'inputmode="decimal"' in html
         assert '<span class="unit">g</span>' in html
 
@@ -173,6 +175,21 @@ class TestBase:
         places = everywhere(request)["places"]
         assert len(places) == most
         assert [place.key for place in places if place.current] == ["hives"]
+
+
+class TestTheme:
+    def test_it_is_kept_and_leads_back(self):
+        answer = choose_theme(RequestFactory().get("/theme/night?next=/shelf/"), "night")
+        assert answer.cookies["theme"].value == "night"
+        assert answer["Location"] == "/shelf/"
+
+    def test_it_leads_nowhere_else(self):
+        answer = choose_theme(RequestFactory().get("/theme/day?next=//evil.example/"), "day")
+        assert answer["Location"] == "/"
+
+    def test_another_theme_is_not_found(self):
+        with pytest.raises(Http404):
+            choose_theme(RequestFactory().get("/theme/pink"), "pink")
 
 
 def test_text_contrast_is_at_least_four_and_a_half_in_both_themes():
