@@ -8,7 +8,7 @@ class CoopConfig(AppConfig):
     label = "coop"
 
     def ready(self) -> None:
-        from coop import triggers
+        from coop import reminders, triggers  # noqa: F401  (reminders register themselves)
 
         triggers.hook(self)
         triggers.append_only("coop_deed", writable_once=("result",))

@@ -10,11 +10,13 @@ import datetime as dt
 import time
 
 from allauth.account.internal.flows.login import get_authentication_records, record_authentication
-from allauth.account.internal.flows.reauthentication import suspend_request
+from allauth.core.internal.httpkit import serialize_request
 from django.db.models import F
 from django.http import HttpRequest, HttpResponse
+from django.shortcuts import redirect
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.http import urlencode
 
 from coop import words
 from coop.models import FreshCode, Person
@@ -23,6 +25,7 @@ FRESH_S = 15 * 60
 FORM_S = 60 * 60
 CODE_MINUTES = 10
 CODE_TRIES = 5
+WAITING = "coop_waits_for_a_fresh_code"
 SAFE_METHODS = ("GET", "HEAD", "OPTIONS")
 
 
@@ -43,7 +46,17 @@ def is_fresh(request: HttpRequest) -> bool:
 
 def ask_again(request: HttpRequest) -> HttpResponse:
     """Off to the page that asks for a code and comes back; what a form held waits in the session meanwhile."""
-    return suspend_request(request, reverse("fresh"))  # type: ignore[no-any-return]
+    back = request.get_full_path()
+    request.session.pop(WAITING, None)
+    if request.method == "POST":
+        request.session[WAITING] = {"back": back, "request": serialize_request(request)}
+    return redirect(f"{reverse('fresh')}?{urlencode({'next': back})}")
+
+
+def take_waiting(request: HttpRequest, back: str) -> str | None:
+    """What waits for this address, once; anything that waits for another address is dropped."""
+    waiting = request.session.pop(WAITING, None)
+    return waiting["request"] if waiting and waiting["back"] == back else None
 
 
 def now_fresh(request: HttpRequest) -> None:

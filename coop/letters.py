@@ -81,7 +81,7 @@ def queue(
         to=to,
         subject=" ".join(subject.split())[:200],
         body=body,
-        message_id=f"<{uuid.uuid4().hex}@{settings.CONF.address.host}>",
+        message_id=_new_message_id(),
         kind=kind,
         is_secret=is_secret,
         send_after=send_after or now,
@@ -89,6 +89,10 @@ def queue(
     )
     Letter.objects.bulk_create([mine], ignore_conflicts=True)
     return Letter.objects.filter(key=key, message_id=mine.message_id).first()
+
+
+def _new_message_id() -> str:
+    return f"<{uuid.uuid4().hex}@{settings.CONF.address.host}>"
 
 
 def ring() -> None:
@@ -179,10 +183,13 @@ def _hand_over(letter: Letter) -> None:
     message.send()
 
 
+def is_demo() -> bool:
+    """A demo sends no mail and shows its codes on screen. That is kept in the database, not in the environment."""
+    return Club.objects.filter(pk=1, is_demo=True).exists()
+
+
 def _connection() -> BaseEmailBackend:
-    """A demo sends no mail, whatever its environment says: that is kept in the database."""
-    is_demo = Club.objects.filter(pk=1, is_demo=True).exists()
-    backend: BaseEmailBackend = get_connection(FOLDER_BACKEND if is_demo else None)
+    backend: BaseEmailBackend = get_connection(FOLDER_BACKEND if is_demo() else None)
     return backend
 
 
@@ -222,6 +229,22 @@ def _fail(letter: Letter, error: str) -> str:
         if Letter.objects.filter(_mine(letter)).update(state=State.FAILED, leased_until=None, last_error=error[:300]):
             Notice.objects.filter(letter=letter, state=Notice.State.BUNDLED).update(state=Notice.State.PHONE)
     return State.FAILED
+
+
+def requeue(letter: Letter, to: str, now: dt.datetime, span: dt.timedelta) -> None:
+    """Put a letter back into the queue. What was sent before is another letter now, so it gets another Message-ID."""
+    if letter.state == State.SENT:
+        letter.message_id = _new_message_id()
+    Letter.objects.filter(pk=letter.pk, state=letter.state).update(
+        state=State.QUEUED,
+        to=to,
+        message_id=letter.message_id,
+        attempts=0,
+        last_error="",
+        send_after=now,
+        expires_at=now + span,
+        sent_at=None,
+    )
 
 
 def unsubscribe_link(person: Person) -> str:

@@ -31,7 +31,7 @@ def _write(folder: Path, message: EmailMessage) -> None:
     handle, path = tempfile.mkstemp(dir=folder, suffix=".part")
     try:
         with os.fdopen(handle, "wb") as file:
-            file.write(letter.as_bytes(linesep="\r\n"))
+            file.write(letter.as_bytes())
         os.replace(path, folder / f"{safe}.eml")
     except BaseException:
         os.unlink(path)

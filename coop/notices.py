@@ -175,7 +175,8 @@ def _still_wanted(
 ) -> list[Notice]:
     """What is still true, wanted by the person, and the latest stage of its group; the rest is dropped."""
     latest = _latest_stages(person, found)
-    kept, gone = [], []
+    kept: list[Notice] = []
+    gone: list[Notice] = []
     for notice in found:
         kind = known.get(notice.kind)
         is_wanted = (
@@ -260,10 +261,12 @@ def _subject(known: dict[str, NoticeKind], club: Club, found: Sequence[Notice]) 
     }
 
 
-def for_the_phone() -> dict[Person, list[Notice]]:
-    """Who is to be told by phone, and what, for the coordinator."""
+def for_the_phone(person: Person | None = None) -> dict[Person, list[Notice]]:
+    """Who is to be told by phone, and what, for the coordinator; or only what one person is to be told."""
     found: dict[Person, list[Notice]] = defaultdict(list)
     waiting = Notice.objects.filter(state=State.PHONE).select_related("person")
+    if person is not None:
+        waiting = waiting.filter(person=person)
     for notice in waiting.order_by("person__name", "person_id", "due_at", "id"):
         found[notice.person].append(notice)
     return dict(found)

@@ -50,5 +50,9 @@ item_pages: Registry[Callable[..., Any]] = Registry("item pages")
 item_words: Registry[Callable[..., Any]] = Registry("item words")
 #: name -> function(item) giving {person id: ...} etc; asked by the stranger's page whether an item may be used
 clearances: Registry[Callable[..., Any]] = Registry("clearances")
-#: name -> function(person) for the export and leaving of one person
+#: name -> function(person) giving {heading: list of plain rows} for the export of what is kept about one person
 belongings: Registry[Callable[..., Any]] = Registry("belongings")
+#: name -> function(person) yielding sentences that say why somebody cannot leave yet
+leavings: Registry[Callable[..., Any]] = Registry("leavings")
+#: name -> function(person) that forgets what a room keeps about somebody who leaves, inside the command
+forgettings: Registry[Callable[..., Any]] = Registry("forgettings")

@@ -6,6 +6,8 @@ from collections.abc import Sequence
 
 from django.utils.translation import gettext_lazy as _
 
+from coop.parts import MarginDeed
+
 
 class Urgency(enum.Enum):
     """How much a hand is needed. The value names the shape and the colour; the word always stands beside it."""
@@ -34,13 +36,22 @@ _WORDS = {
 }
 
 
+#: the shapes of the look (coop.drawing.marks) that stand for each urgency
+SHAPES = {
+    Urgency.STOP: "stop",
+    Urgency.OVERDUE: "overdue",
+    Urgency.NOW: "soon",
+    Urgency.SOON: "soon",
+    Urgency.INFO: "info",
+}
+
+
 @dataclasses.dataclass(frozen=True)
 class Task:
     """One thing that needs doing: what, until when, and the one button that begins it.
 
     `when` is text as people say it ("tomorrow", "since Sat 6 Jun"); `rows` are short lines under the title; tasks are
-    shown by urgency, then by `order` (smaller first), then by title. `label` and `url` make the button; with `post`
-    the button sends a form with `fields` instead of following a link.
+    shown by urgency, then by `order` (smaller first), then by title. `label` and `url` make the button, a link.
     """
 
     urgency: Urgency
@@ -51,8 +62,18 @@ class Task:
     label: str = ""
     url: str = ""
     order: int = 0
-    post: bool = False
-    fields: tuple[tuple[str, str], ...] = ()
+
+    @property
+    def margin(self) -> MarginDeed:
+        """The same as the Today page draws it."""
+        return MarginDeed(
+            state=SHAPES[self.urgency],
+            when=self.when or self.urgency.word,
+            title=self.title,
+            lines=[line for line in (self.text, *self.rows) if line],
+            button=self.label,
+            url=self.url,
+        )
 
     @property
     def sort_key(self) -> tuple[int, int, str]:

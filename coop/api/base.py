@@ -13,13 +13,11 @@ from drf_spectacular.openapi import AutoSchema
 from drf_spectacular.utils import OpenApiParameter
 from rest_framework import exceptions, serializers, status
 from rest_framework.generics import GenericAPIView
-from rest_framework.permissions import BasePermission
 from rest_framework.renderers import JSONRenderer
 from rest_framework.request import Request
 from rest_framework.response import Response
-from rest_framework.views import APIView
 
-from coop import access, fresh
+from coop import access
 from coop.command import Refused
 from coop.models import Deed
 
@@ -28,28 +26,6 @@ log = logging.getLogger("coop.api")
 
 class ProblemRenderer(JSONRenderer):
     media_type = "application/problem+json"
-
-
-class MarkPermission(BasePermission):
-    """Reads the same mark as the pages; an API view without one opens to nobody."""
-
-    def has_permission(self, request: Request, view: APIView) -> bool:
-        mark = access.mark_of(type(view))
-        if mark is None:
-            raise Http404("a view without a mark opens to nobody")
-        if not access.allows(mark, request.user):
-            return False
-        if mark.fresh and not fresh.is_fresh(request._request):
-            raise NeedsFreshCode
-        return True
-
-
-class NeedsFreshCode(exceptions.APIException):
-    status_code = status.HTTP_403_FORBIDDEN
-    default_detail = (
-        "This needs a fresh code: POST /api/v1/fresh-code, then send the mailed code in the header Fresh-Code."
-    )
-    default_code = "fresh_code"
 
 
 class ProblemSerializer(serializers.Serializer[Any]):

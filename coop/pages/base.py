@@ -30,6 +30,7 @@ class DeedForm(forms.Form):
 class Outcome:
     done: bool
     result: Any = None
+    code: str = ""
 
     @property
     def status(self) -> int:
@@ -56,5 +57,5 @@ def carry_out(request: HttpRequest, form: DeedForm, command: Callable[..., Any],
         form.add_error(
             refusal.facts.get("field") if refusal.facts.get("field") in form.fields else None, refusal.sentence
         )
-        return NOT_DONE
+        return Outcome(False, code=refusal.code)
     return Outcome(True, result)

@@ -270,7 +270,7 @@ REST_FRAMEWORK = {
         "coop.api.tokens.TokenAuthentication",
         "rest_framework.authentication.SessionAuthentication",
     ],
-    "DEFAULT_PERMISSION_CLASSES": ["coop.api.base.MarkPermission"],
+    "DEFAULT_PERMISSION_CLASSES": ["coop.api.permission.MarkPermission"],
     "DEFAULT_RENDERER_CLASSES": ["rest_framework.renderers.JSONRenderer"],
     "DEFAULT_PARSER_CLASSES": ["rest_framework.parsers.JSONParser"],
     "DEFAULT_SCHEMA_CLASS": "drf_spectacular.openapi.AutoSchema",
