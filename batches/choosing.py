@@ -10,7 +10,7 @@ from django.db.models import F, Q, Sum
 from batches.strength import assay_of
 from coop.units import PPB
 from inventory import holds
-from inventory.models import Item, Lot
+from inventory.models import Holding, Item, Lot, Place
 
 
 @dataclasses.dataclass(frozen=True)
@@ -27,20 +27,26 @@ class Stock:
 
 
 def usable(kind: str, day: dt.date) -> list[Stock]:
-    """Lots of a kind of material in sheds: not on hold, in date on the day, acid known as the dihydrate; first expiring first."""
+    """Lots in sheds: not on hold, in date on the day, acid known as the dihydrate; first expiring first."""
     items = (
         Item.objects.filter(kind=Item.Kind.LOT, material__kind=kind)
         .filter(Q(best_before=None) | Q(best_before__gte=day))
+        .filter(holdings__place__kind=Place.Kind.SHED, holdings__quantity__gt=0)
         .select_related("material", "lot")
-        .annotate(on_hand=Sum("holdings__quantity", filter=Q(holdings__place__kind="shed")))
-        .filter(on_hand__gt=0)
         .order_by(F("best_before").asc(nulls_last=True), "id")
+        .distinct()
     )
     if kind == "acid":
         items = items.filter(lot__form=Lot.Form.DIHYDRATE)
+    on_hand = dict(
+        Holding.objects.filter(item__in=items.values("pk"), place__kind=Place.Kind.SHED)
+        .order_by()
+        .values_list("item")
+        .annotate(total=Sum("quantity"))
+    )
     held = holds.on_hold([item.pk for item in items])
     return [
-        Stock(item, item.on_hand, Fraction(assay_of(item), PPB) if kind == "acid" else Fraction(1))
+        Stock(item, on_hand[item.pk], Fraction(assay_of(item), PPB) if kind == "acid" else Fraction(1))
         for item in items
         if item.pk not in held
     ]

@@ -69,7 +69,9 @@ def _needs_a_look(notice: Notice, now: dt.datetime) -> bool:
 
 
 def _look_lines(notice: Notice) -> str:
-    return _("Look into the tub %(code)s in %(place)s: are all strips covered, are there crystals?\nGoggles and gloves.") % {
+    return _(
+        "Look into the tub %(code)s in %(place)s: are all strips covered, are there crystals?\nGoggles and gloves."
+    ) % {
         "code": wording.code(notice.facts["code"]),
         "place": notice.facts["place"],
     }
@@ -77,7 +79,9 @@ def _look_lines(notice: Notice) -> str:
 
 def _soak_lines(notice: Notice) -> str:
     due = dt.datetime.fromisoformat(notice.facts["due"])
-    return _("The strips %(code)s in %(place)s are due to be lifted since %(due)s.\nGoggles and gloves; two people.") % {
+    return _(
+        "The strips %(code)s in %(place)s are due to be lifted since %(due)s.\nGoggles and gloves; two people."
+    ) % {
         "code": wording.code(notice.facts["code"]),
         "place": notice.facts["place"],
         "due": wording.moment(due),
@@ -120,11 +124,10 @@ def _releases(person: Person) -> Iterator[Task]:
         may = person.is_releaser and not was_there
         yield Task(
             Urgency.NOW if may else Urgency.INFO,
-            _("Decide on %(strips)s of %(code)s") % {"strips": wording.counted(soak.strips), "code": soak.item.spaced_code},
+            _("Decide on %(strips)s of %(code)s")
+            % {"strips": wording.counted(soak.strips), "code": soak.item.spaced_code},
             when=_("lifted %(moment)s") % {"moment": wording.moment(soak.lifted_at)},
-            text=""
-            if may
-            else _("It waits for a releaser who was not at the bench."),
+            text="" if may else _("It waits for a releaser who was not at the bench."),
             label=_("Look at the table") if may else _("Open"),
             url=_url("batches:release" if may else "batches:soak", soak.item.code_id),
         )
@@ -135,7 +138,9 @@ def _tubs(now: dt.datetime) -> Iterator[Task]:
         lift, look = soak.lift_due_at(), look_due_at(soak)
         assert lift is not None
         if lift <= now:
-            yield _tub_task(soak, Urgency.OVERDUE, _("Lift %(code)s") % {"code": soak.item.spaced_code}, lift, _("Lift"))
+            yield _tub_task(
+                soak, Urgency.OVERDUE, _("Lift %(code)s") % {"code": soak.item.spaced_code}, lift, _("Lift")
+            )
         elif look is not None and look <= now:
             title = _("Look into the tub %(code)s") % {"code": soak.item.spaced_code}
             yield _tub_task(soak, Urgency.NOW, title, look, _("Enter the look"))
@@ -144,9 +149,7 @@ def _tubs(now: dt.datetime) -> Iterator[Task]:
             yield _tub_task(soak, Urgency.SOON, title, lift, _("Open"), _("to be lifted %(moment)s"))
 
 
-def _tub_task(
-    soak: Soak, urgency: Urgency, title: str, when: dt.datetime, label: str, words: str = ""
-) -> Task:
+def _tub_task(soak: Soak, urgency: Urgency, title: str, when: dt.datetime, label: str, words: str = "") -> Task:
     template = words or _("since %(moment)s")
     return Task(
         urgency,

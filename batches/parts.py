@@ -16,8 +16,8 @@ Cause = Movement.Cause
 def split(deed: Deed, bag: Bag, strips: int, place: Place, code: str | None = None) -> Bag:
     """So many strips of a bag, where it lies, become a bag with a code of its own.
 
-    Inherits release, strip content and best-before. Refused: code "held", "short" (fewer strips lie there), "whole" (all of it:
-    hand over the bag itself).
+    Inherits release, strip content and best-before. Refused: code "held", "short" (fewer strips lie there),
+    "whole" (all of it: hand over the bag itself).
     """
     holds.refuse_if_held(bag.item)
     there = ledger.quantity_at(bag.item, place)
@@ -42,5 +42,11 @@ def split(deed: Deed, bag: Bag, strips: int, place: Place, code: str | None = No
         fact=False,
     )
     return Bag.objects.create(
-        item=item, soak=bag.soak, parent=bag.whole, strips=strips, has_label=True, deed=deed, happened_at=deed.happened_at
+        item=item,
+        soak=bag.soak,
+        parent=bag.whole,
+        strips=strips,
+        has_label=True,
+        deed=deed,
+        happened_at=deed.happened_at,
     )

@@ -71,8 +71,11 @@ def releases() -> Iterator[str]:
     rows = Release.objects.filter(verdict=Release.Verdict.RELEASED).select_related("soak__bench", "person")
     for release in rows:
         if release.person_id in team.team_of(release.soak.bench):
-            yield f"release {release.pk} of soak {release.soak.item_id} is by {release.person.name}, who was at the bench"
-    for verdict, state in ((Release.Verdict.RELEASED, Soak.State.RELEASED), (Release.Verdict.REJECTED, Soak.State.REJECTED)):
+            yield f"release {release.pk} is by {release.person.name}, who was at the bench"
+    for verdict, state in (
+        (Release.Verdict.RELEASED, Soak.State.RELEASED),
+        (Release.Verdict.REJECTED, Soak.State.REJECTED),
+    ):
         for soak in Soak.objects.filter(state=state).prefetch_related("releases"):
             newest = next(iter(soak.releases.all()), None)
             if newest is None or newest.verdict != verdict:
@@ -82,7 +85,12 @@ def releases() -> Iterator[str]:
 @proofs.register("batches.bags")
 def bags() -> Iterator[str]:
     """Bags, samples, mixes and soaks have their items and their facts, one each; a part belongs to a whole bag."""
-    for kind, facts in ((Item.Kind.BAG, "bag"), (Item.Kind.SOAK, "soak"), (Item.Kind.MIX, "mix"), (Item.Kind.SAMPLE, "sample")):
+    for kind, facts in (
+        (Item.Kind.BAG, "bag"),
+        (Item.Kind.SOAK, "soak"),
+        (Item.Kind.MIX, "mix"),
+        (Item.Kind.SAMPLE, "sample"),
+    ):
         for pk in Item.objects.filter(kind=kind, **{f"{facts}__isnull": True}).values_list("pk", flat=True):
             yield f"item {pk} is a {kind} without its facts"
     for pk in Bag.objects.filter(parent__parent__isnull=False).values_list("pk", flat=True):

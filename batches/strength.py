@@ -1,10 +1,9 @@
-"""The strength of solution: computed from what was weighed in, replaced by a titration, carried on by returned solution."""
+"""The strength of solution: computed from the weighings, replaced by a titration, carried on by what is returned."""
 
 import dataclasses
 import math
 
 from django.db import models
-
 from django.utils.translation import gettext as _
 
 from batches import team
@@ -72,7 +71,7 @@ def _w_of(item: Item) -> int:
 
 
 def _u_weighed(mix: Mix, rows: list[Weighing], total: int, w_ppb: int) -> int:
-    """The uncertainty entered for the plan or recipe; else from the scales' steps and what was drawn (JCGM 100:2008, 5.1)."""
+    """The uncertainty entered for the plan or recipe; else from scale steps and what was drawn (JCGM 100:2008)."""
     entered = mix.bench.plan.get("u_w_ppb") or mix.bench.recipe.u_w_ppb
     if entered or not total:
         return int(entered)

@@ -42,7 +42,9 @@ def late(deed: Deed, soak: Soak, text: str) -> None:
 
 def late_for_mix(deed: Deed, mix: Mix, text: str) -> None:
     """The same for every soak that any of this mix was poured into."""
-    for soak in Soak.objects.filter(pours__mix=mix, state=Soak.State.RELEASED).select_related("item", "bench").distinct():
+    for soak in (
+        Soak.objects.filter(pours__mix=mix, state=Soak.State.RELEASED).select_related("item", "bench").distinct()
+    ):
         late(deed, soak, text)
 
 

@@ -87,7 +87,7 @@ def redraw(deed: Deed, soak: Soak, child: Item, mass_mg: int, cause: str) -> boo
 
 
 def dry_mg(soak: Soak, strips: int) -> int | None:
-    """Dry mass of so many strips: by the mean of the marked ones, else by the blank lot; None where neither is known."""
+    """Dry mass of so many strips: by the mean of the marked ones, else by the blank lot; None without either."""
     dry = list(soak.marked.values_list("dry_mg", flat=True))
     if dry:
         return (2 * sum(dry) * strips + len(dry)) // (2 * len(dry))

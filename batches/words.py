@@ -57,7 +57,11 @@ def soak_words(items: Sequence[Item]) -> dict[int, str]:
     rows = Soak.objects.filter(item__in=_ids(items)).select_related("bench")
     return {
         soak.item_id: _("soak of %(day)s, %(strips)s, %(state)s")
-        % {"day": wording.day(soak.bench.day), "strips": wording.counted(soak.strips), "state": soak.get_state_display()}
+        % {
+            "day": wording.day(soak.bench.day),
+            "strips": wording.counted(soak.strips),
+            "state": soak.get_state_display(),
+        }
         for soak in rows
     }
 

@@ -2,6 +2,7 @@
 
 import datetime as dt
 
+from django.db.models import Min
 from django.utils.translation import gettext as _
 
 from batches import asking, strength, team, tub
@@ -100,8 +101,13 @@ def best_before(soak: Soak) -> dt.date:
     club = the_club()
     lifted = soak.lifted_at or soak.poured_at or soak.laid_at
     own = club.day_of(lifted) + dt.timedelta(days=club.bag_days)
-    lots = Item.objects.filter(pk__in=ancestry.up([soak.item_id]), best_before__isnull=False)
-    return min([own, *lots.values_list("best_before", flat=True)])
+    first = _first_to_expire(soak.item_id)
+    return min(own, first) if first else own
+
+
+def _first_to_expire(item: int) -> dt.date | None:
+    """The earliest best-before of anything that went in, however far above."""
+    return Item.objects.filter(pk__in=ancestry.up([item])).aggregate(first=Min("best_before"))["first"]  # type: ignore[no-any-return]
 
 
 def _take_out(deed: Deed, soak: Soak, item: Item, strips: int, mass_mg: int, place: Place, cause: str) -> None:
@@ -203,8 +209,9 @@ def return_solution(
     if (soak is None) == (mix is None):
         raise Refused(_("Say from which tub, or from which pail, it comes."), code="which")
     bench = soak.bench if soak else mix.bench  # type: ignore[union-attr]
+    source = soak.item_id if soak else mix.item_id  # type: ignore[union-attr]
     team.enter(deed, bench)
-    item = new_item(deed, kind=Item.Kind.RETURNED, unit="mass", code=code, best_before=_keeps_until(soak, mix))
+    item = new_item(deed, kind=Item.Kind.RETURNED, unit="mass", code=code, best_before=_first_to_expire(source))
     used = Place.objects.used_in(item)
     out = (
         tub.draw(soak, mass_mg, used, Cause.RETURN_SOLUTION)
@@ -227,12 +234,6 @@ def return_solution(
     if soak:
         _afterwards(deed, soak, _("returned solution"))
     return returned
-
-
-def _keeps_until(soak: Soak | None, mix: Mix | None) -> dt.date | None:
-    source = soak.item_id if soak else mix.item_id if mix else 0
-    lots = Item.objects.filter(pk__in=ancestry.up([source]), best_before__isnull=False)
-    return min(lots.values_list("best_before", flat=True), default=None)
 
 
 def _carry(returned: ReturnedSolution, clarity: str) -> None:
@@ -293,7 +294,8 @@ def declare_loss(
 ) -> Soak | Mix:
     """A loss that somebody saw: wiped, spilt, left in the pail; strips spoiled or missing (with the solution in them).
 
-    `is_destroyed`: it was disposed of, not lost. Refused (code "which") unless it names one tub or one pail and an amount.
+    `is_destroyed`: it was disposed of, not lost. Refused (code "which") unless it names one tub or one
+    pail and an amount.
     """
     subject = soak or mix
     if subject is None or (soak and mix) or (mix and strips) or not (mass_mg > 0 or strips > 0):

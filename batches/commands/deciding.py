@@ -19,8 +19,12 @@ def open_deviation(
 
     Where one of this kind is open without a reason (opened by a reading, say), it gets this reason instead of a twin.
     """
-    waiting = Deviation.objects.filter(bench=bench, kind=kind, decided=None, reason="").filter(soak__in=[soak] if soak else [])
-    known = waiting.first() or Deviation.objects.filter(bench=bench, soak=None, kind=kind, decided=None, reason="").first()
+    waiting = Deviation.objects.filter(bench=bench, kind=kind, decided=None, reason="").filter(
+        soak__in=[soak] if soak else []
+    )
+    known = (
+        waiting.first() or Deviation.objects.filter(bench=bench, soak=None, kind=kind, decided=None, reason="").first()
+    )
     if known is not None and reason:
         known.reason, known.reasoned = reason[:500], deed
         known.save(update_fields=["reason", "reasoned"])
@@ -61,7 +65,7 @@ def release_soak(deed: Deed, *, soak: Soak, note: str = "") -> Release:
 
     Behind the gate. Refused: code "not_releaser", "team" (the releaser was at the bench), "state" (not lifted, bench
     not closed, decided already), "held", "question" (an open question on it or what is in it), "never" (a row that
-    never passes), "reason" (a row that needs an accepted deviation), "undecided" (a deviation waits or was not accepted).
+    never passes), "reason" (a row that needs an accepted deviation), "undecided" (a deviation waits or was declined).
     """
     soak = Soak.objects.for_list().get(pk=soak.pk)
     if not deed.actor.is_releaser:
@@ -88,7 +92,11 @@ def _refuse_wrong_state(soak: Soak) -> None:
 
 def open_questions(soak: Soak) -> list[Question]:
     """Unsettled questions on the soak, on its bags, and on the mixes of what was poured."""
-    items = {soak.item_id, *soak.bags.values_list("item_id", flat=True), *soak.samples.values_list("item_id", flat=True)}
+    items = {
+        soak.item_id,
+        *soak.bags.values_list("item_id", flat=True),
+        *soak.samples.values_list("item_id", flat=True),
+    }
     items |= set(Item.objects.filter(pk__in=ancestry.up([soak.item_id]), kind="mix").values_list("pk", flat=True))
     return list(Question.objects.filter(item__in=items, settled_by=None).select_related("item"))
 
@@ -170,5 +178,3 @@ def send_to_rework(deed: Deed, *, soak: Soak, note: str) -> Release:
     if not note.strip():
         raise Refused(_("Say what is to be done."), code="why")
     return _decide(deed, soak, Release.Verdict.REWORK, release_table(soak, releaser=deed.actor), note)
-
-

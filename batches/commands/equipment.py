@@ -8,6 +8,7 @@ from django.utils.translation import gettext as _
 from batches.limits import in_force
 from batches.models import Bench, Equipment, EquipmentCheck
 from batches.queries.equipment import items_weighed_with
+from batches.science import guards
 from batches.science.instruments import deviation_ppm
 from coop.command import Refused, command
 from coop.models import Deed
@@ -42,7 +43,7 @@ def check_equipment(
 ) -> EquipmentCheck:
     """A comparison with a reference: mg for a scale, milli-degrees for a thermometer. Never refused, but judged.
 
-    Scale: fine to 0.2 % of the reference (or half a step), bad above 0.5 %. Thermometer: fine to 1 degree, bad above 2.
+    Scale: fine to 0.2 % of the reference, bad above 0.5 %. Thermometer: fine to 1 degree, bad above 2.
     Defaults of bench judgement (common practice, no published source).
     """
     if reference <= 0 and equipment.kind == Equipment.Kind.SCALE:
@@ -55,28 +56,24 @@ def check_equipment(
         reference=reference,
         reading=reading,
         deviation=deviation,
-        verdict=_verdict(equipment, off, deviation),
+        verdict=_verdict(equipment, reference, reading),
         deed=deed,
         happened_at=deed.happened_at,
     )
 
 
-def _verdict(equipment: Equipment, off: int, deviation: int) -> str:
+def _verdict(equipment: Equipment, reference: int, reading: int) -> str:
     limits = in_force()
     verdicts = EquipmentCheck.Verdict
     if equipment.kind == Equipment.Kind.SCALE:
-        if abs(deviation) <= limits.scale_fine_pct * 10_000 or 2 * abs(off) <= equipment.resolution:
-            return verdicts.FINE
-        return verdicts.BAD if abs(deviation) > limits.scale_stop_pct * 10_000 else verdicts.WARN
-    if abs(off) <= limits.thermometer_fine_mc:
-        return verdicts.FINE
-    return verdicts.BAD if abs(off) > limits.thermometer_stop_mc else verdicts.WARN
+        found = guards.scale_check(reading, reference, limits)
+    else:
+        found = guards.thermometer_check(reading - reference, limits=limits)
+    return {guards.FINE: verdicts.FINE, guards.WARN: verdicts.WARN}.get(found.verdict, verdicts.BAD)
 
 
 @command("batches.hold_from_instrument", gate=True)
-def hold_from_instrument(
-    deed: Deed, *, equipment: Equipment, reason: str, since: dt.datetime | None = None
-) -> Hold:
+def hold_from_instrument(deed: Deed, *, equipment: Equipment, reason: str, since: dt.datetime | None = None) -> Hold:
     """Put on hold everything weighed or measured with it since its last good check (or since `since`).
 
     The safe direction, so it is cheap: no second step. Refused (code "nothing") when nothing was.
@@ -85,7 +82,9 @@ def hold_from_instrument(
     start = since or (last_good.happened_at if last_good else None)
     items = items_weighed_with(equipment, start)
     if not items:
-        raise Refused(_("Nothing was weighed or measured with %(name)s since then.") % {"name": equipment}, code="nothing")
+        raise Refused(
+            _("Nothing was weighed or measured with %(name)s since then.") % {"name": equipment}, code="nothing"
+        )
     hold = Hold.objects.create(
         reason=reason[:300], began_with=equipment.name[:120], placed_by=deed, placed_at=deed.happened_at
     )

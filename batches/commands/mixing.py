@@ -9,6 +9,7 @@ from batches.commands.equipment import only
 from batches.instruments import corrected
 from batches.limits import of_bench
 from batches.models import Clarity, Deviation, Equipment, Mix, PailCheck, Reading, Soak, Solution, Titration, Weighing
+from batches.science import guards
 from coop import wording
 from coop.command import Refused, command
 from coop.models import Deed, Person, the_club
@@ -79,16 +80,21 @@ def weigh_in(
 
 
 def _ask_about(item: Item, confirmed: bool) -> None:
-    """Acid that is not known to be the dihydrate, and returned solution with crystals, are asked about before a draw."""
+    """Acid not known to be the dihydrate, and returned solution with crystals, are asked about before a draw."""
     lot = getattr(item, "lot", None)
-    if lot is not None and item.material is not None and item.material.kind == "acid" and lot.form != Lot.Form.DIHYDRATE:
+    if (
+        lot is not None
+        and item.material is not None
+        and item.material.kind == "acid"
+        and lot.form != Lot.Form.DIHYDRATE
+    ):
         asking.ask(
             _("The book does not know %(code)s as the dihydrate. Read the label: if it does not say so, stop.")
             % {"code": item.spaced_code},
             confirmed,
             code="form",
         )
-    solution = getattr(item, "solution", None)
+    solution = Solution.objects.filter(item=item).first()
     if solution is not None and solution.clarity == Clarity.CRYSTALS:
         asking.ask(
             _("%(code)s has crystals. Warm it until it is clear; draw nothing before.") % {"code": item.spaced_code},
@@ -172,24 +178,18 @@ def correct_weighing(
 def pail_check(
     deed: Deed, *, mix: Mix, total_mg: int, scale: Equipment | None = None, confirmed: bool = False
 ) -> PailCheck:
-    """The whole pail, net, beside the sum of its parts. Asks once where they differ by more than 1 % (code "reweigh")."""
-    expected = sum(mix.weighings.values_list("mass_mg", flat=True))
-    limits = of_bench(mix.bench)
-    if expected and abs(total_mg - expected) * 1_000_000 > limits.pail_stop_pct * 10_000 * expected:
-        asking.ask(
-            _("The parts add up to %(sum)s, the pail weighs %(total)s. Weigh it again.")
-            % {"sum": wording.mass_g(expected), "total": wording.mass_g(total_mg)},
-            confirmed,
-            code="reweigh",
-            expected_mg=expected,
-        )
+    """The whole pail, net, beside the sum of its parts. Asks once where they are more than 1 % apart ("reweigh")."""
+    scale = scale or only(Equipment.Kind.SCALE)
+    parts = list(mix.weighings.values_list("mass_mg", flat=True))
+    division = scale.resolution if scale else 0
+    asking.about(guards.pail(total_mg, parts, division, of_bench(mix.bench)), confirmed, code="reweigh")
     team.enter(deed, mix.bench)
     team.late_for_mix(deed, mix, _("a pail check"))
     return PailCheck.objects.create(
         mix=mix,
         total_mg=total_mg,
-        expected_mg=expected,
-        scale=scale or only(Equipment.Kind.SCALE),
+        expected_mg=sum(parts),
+        scale=scale,
         deed=deed,
         happened_at=deed.happened_at,
     )

@@ -117,9 +117,7 @@ def _drawn(item: Item, mass_mg: int | None) -> Drawn:
     return Drawn(item, wanted, Fraction(solution.w_ppb, PPB))
 
 
-def _target(
-    recipe: Recipe, target_mg: int | None, strips: int | None, use_up: list[Drawn], day: dt.date
-) -> Fraction:
+def _target(recipe: Recipe, target_mg: int | None, strips: int | None, use_up: list[Drawn], day: dt.date) -> Fraction:
     ways = [target_mg is not None, strips is not None, bool(use_up)]
     if sum(ways) != 1:
         raise Refused(_("Say how much: a mass, or hives, or strips, or a returned solution to use up."), code="target")
@@ -195,7 +193,10 @@ def _short_of_acid(need: Need, acids: Sequence[Stock]) -> Refused:
     if glycerine < 0:
         most, glycerine = Fraction(0), Fraction(0)
     return Refused(
-        _("%(short)s oxalic acid dihydrate short; with %(there)s the most you can make is %(most)s (glycerine %(glycerine)s).")
+        _(
+            "%(short)s oxalic acid dihydrate short; with %(there)s the most you can make is %(most)s "
+            "(glycerine %(glycerine)s)."
+        )
         % {"short": _g(short), "there": wording.mass_g(there), "most": _g(most), "glycerine": _g(glycerine)},
         code="short",
         what="acid",
@@ -206,9 +207,7 @@ def _short_of_acid(need: Need, acids: Sequence[Stock]) -> Refused:
     )
 
 
-def _short_of_glycerine(
-    need: Need, wanted: int, glycerines: Sequence[Stock], acids: Sequence[Stock]
-) -> Refused:
+def _short_of_glycerine(need: Need, wanted: int, glycerines: Sequence[Stock], acids: Sequence[Stock]) -> Refused:
     there = sum(stock.on_hand for stock in glycerines)
     assay = acids[0].assay if acids else Fraction(1)
     most = max((there + need.returned - need.pure_returned / assay) / (1 - need.w / assay), Fraction(0))
@@ -275,7 +274,7 @@ def _plan(
             for (item, role, _mass), masses in zip(lines, parts, strict=True)
             if masses[number]
         ]
-        pails.append({"target_mg": sum(line["mass_mg"] for line in own), "lines": own})
+        pails.append({"target_mg": sum(masses[number] for masses in parts), "lines": own})
     return {
         "target_mg": round(target),
         "strips": strips,

@@ -69,10 +69,14 @@ def write_instructions(
     (code "doses") without a dose.
     """
     if not source.strip():
-        raise Refused(_("Say where this dose comes from: a label, a permit, a paper, a decision of the club."), code="source")
+        raise Refused(
+            _("Say where this dose comes from: a label, a permit, a paper, a decision of the club."), code="source"
+        )
     kinds = HiveKind.objects.in_bulk([int(kind) for kind in doses])
     if not kinds or len(kinds) != len(doses) or min(doses.values()) <= 0 or days <= 0:
-        raise Refused(_("Give the strips for at least one kind of hive on the club's list, and the days."), code="doses")
+        raise Refused(
+            _("Give the strips for at least one kind of hive on the club's list, and the days."), code="doses"
+        )
     written = Instructions.objects.create(
         name=name.strip(),
         version=_next(Instructions, name),
@@ -84,7 +88,8 @@ def write_instructions(
         deed=deed,
     )
     InstructionsDose.objects.bulk_create(
-        InstructionsDose(instructions=written, hive_kind=kinds[int(kind)], strips=strips) for kind, strips in doses.items()
+        InstructionsDose(instructions=written, hive_kind=kinds[int(kind)], strips=strips)
+        for kind, strips in doses.items()
     )
     return written
 

@@ -8,7 +8,8 @@ from batches import asking, strength, team, tub
 from batches.commands.equipment import only
 from batches.commands.mixing import lies_at
 from batches.limits import of_bench
-from batches.models import Bench, Clarity, Equipment, Look, MarkedStrip, Mix, Pour, Soak
+from batches.models import Bench, Equipment, Look, MarkedStrip, Mix, Pour, Soak, Solution
+from batches.science import clock, guards, lifting
 from coop import wording
 from coop.command import Refused, command
 from coop.models import Deed
@@ -69,14 +70,8 @@ def _ask_about_count(bench: Bench, blanks: Item, strips: int, pack_mg: int | Non
     if strips > 500:
         asking.ask(_("Did you mean %(n)s strips in one tub?") % {"n": strips}, confirmed, strips=strips)
     one = blanks.lot.dry_strip_mg if hasattr(blanks, "lot") else None
-    if pack_mg and one and abs(pack_mg - strips * one) * 100 > of_bench(bench).pack_pct * strips * one:
-        asking.ask(
-            _("The pack weighs %(mass)s, which is about %(n)s strips. Count again.")
-            % {"mass": wording.mass_g(pack_mg), "n": round(pack_mg / one)},
-            confirmed,
-            code="recount",
-            strips=strips,
-        )
+    if pack_mg and one:
+        asking.about(guards.strip_count(pack_mg, one, strips, of_bench(bench)), confirmed, code="recount")
 
 
 @command("batches.correct_strips", gate=True)
@@ -235,35 +230,16 @@ def _post_pour(deed: Deed, mix: Mix, soak: Soak, net: int) -> None:
 def _ask_to_wait(
     mix: Mix, temp_mc: int | None, clarity: str, covered_mm: int | None, is_topup: bool, confirmed: bool
 ) -> None:
-    limits, why = of_bench(mix.bench), ""
-    if temp_mc is not None and temp_mc < limits.pour_reheat_mc and not is_topup:
-        why = _("It is %(temp)s: heat it again first.") % {"temp": wording.temp(temp_mc)}
-    elif temp_mc is not None and temp_mc > limits.pour_wait_mc:
-        why = _("It is %(temp)s: wait until it is below %(ceiling)s.") % {
-            "temp": wording.temp(temp_mc),
-            "ceiling": wording.temp(limits.pour_wait_mc),
-        }
-    elif clarity and clarity not in (Clarity.CLEAR, Clarity.HAZY):
-        why = _("It is not clear: %(clarity)s. Stir and warm it on; pour no grains.") % {
-            "clarity": Clarity(clarity).label
-        }
-    elif covered_mm == 0:
-        why = _("The strips are not covered: top up, as a line of its own.")
-    else:
-        why = _far_off(mix, limits.w_weighed_stop_pct)
-    if why:
-        asking.ask(why, confirmed, code="stop")
-
-
-def _far_off(mix: Mix, most_pct: float) -> str:
-    solution = getattr(mix.item, "solution", None)
-    aimed = mix.bench.recipe.w_ppb
-    if solution is None or solution.w_ppb is None or abs(solution.w_ppb - aimed) * 100 <= most_pct * aimed:
-        return ""
-    return _("The strength is %(w)s, aimed at is %(aim)s: correct it before you pour.") % {
-        "w": wording.fraction(solution.w_ppb),
-        "aim": wording.fraction(aimed),
-    }
+    """What bench judgement says against pouring now; a topping up may be cold."""
+    limits = of_bench(mix.bench)
+    if temp_mc is not None and not is_topup:
+        asking.about(guards.pour(temp_mc, covered_mm, limits), confirmed)
+    if clarity in guards.BAD_AT_POUR:
+        asking.about(guards.clarity_for_pour([(0, clarity)], limits), confirmed)
+    solution = Solution.objects.filter(item=mix.item_id).first()
+    if solution is not None and solution.w_ppb:
+        aimed = mix.bench.recipe.w_ppb
+        asking.about(guards.strength(solution.w_ppb, aimed, solution.is_titrated, limits), confirmed)
 
 
 @command("batches.look", gate=True)
@@ -316,15 +292,8 @@ def lift(
         raise Refused(_("Nothing was poured on these strips yet."), code="not_poured")
     if min_mc is not None and max_mc is not None and min_mc > max_mc:
         min_mc, max_mc = max_mc, min_mc
-    hours = (deed.happened_at - soak.poured_at).total_seconds() / 3600
-    least = of_bench(soak.bench).soak_never_h
-    if hours < least:
-        asking.ask(
-            _("Only %(span)s in the tub. Put them back in until %(least)s h.")
-            % {"span": wording.span(hours * 3600), "least": least},
-            confirmed,
-            code="stop",
-        )
+    hours = clock.hours(soak.poured_at, deed.happened_at)
+    asking.about(lifting.soak_hours(hours, of_bench(soak.bench)), confirmed)
     team.enter(deed, soak.bench)
     soak.lifted_at, soak.min_mc, soak.max_mc = deed.happened_at, min_mc, max_mc
     soak.clarity, soak.drain_min = clarity, drain_min

@@ -28,7 +28,9 @@ class BagQuerySet(models.QuerySet["Bag"]):
         """Bags with strips on a shelf, each with `in_store` strips."""
         return self.annotate(
             in_store=Coalesce(
-                Sum("item__holdings__quantity", filter=Q(item__holdings__place__kind="shed")), 0, output_field=models.BigIntegerField()
+                Sum("item__holdings__quantity", filter=Q(item__holdings__place__kind="shed")),
+                0,
+                output_field=models.BigIntegerField(),
             )
         ).filter(in_store__gt=0)
 

@@ -16,7 +16,9 @@ class BenchQuerySet(models.QuerySet["Bench"]):
         return self.filter(state__in=[Bench.State.PLANNED, Bench.State.RUNNING])
 
     def for_list(self) -> "BenchQuerySet":
-        return self.select_related("recipe", "instructions", "recorder", "place").prefetch_related("mixes__item", "soaks__item")
+        return self.select_related("recipe", "instructions", "recorder", "place").prefetch_related(
+            "mixes__item", "soaks__item"
+        )
 
 
 class Bench(models.Model):
@@ -54,7 +56,8 @@ class Bench(models.Model):
         ordering = ["-day", "-id"]
         constraints = [
             models.CheckConstraint(
-                condition=~Q(state="running") | Q(recorder__isnull=False, started_at__isnull=False), name="batches_bench_running"
+                condition=~Q(state="running") | Q(recorder__isnull=False, started_at__isnull=False),
+                name="batches_bench_running",
             ),
             models.CheckConstraint(
                 condition=Q(state__in=["planned", "running"]) | Q(closed_at__isnull=False), name="batches_bench_ended"

@@ -41,7 +41,8 @@ class Deviation(models.Model):
         ordering = ["-id"]
         constraints = [
             models.CheckConstraint(
-                condition=Q(decided__isnull=True, is_accepted__isnull=True) | Q(decided__isnull=False, is_accepted__isnull=False),
+                condition=Q(decided__isnull=True, is_accepted__isnull=True)
+                | Q(decided__isnull=False, is_accepted__isnull=False),
                 name="batches_deviation_decided",
             )
         ]

@@ -26,7 +26,9 @@ class Equipment(models.Model):
     class Meta:
         ordering = ["kind", "name"]
         constraints = [
-            models.CheckConstraint(condition=Q(resolution__gt=0, capacity__gt=0, u_check__gte=0), name="batches_equipment_steps")
+            models.CheckConstraint(
+                condition=Q(resolution__gt=0, capacity__gt=0, u_check__gte=0), name="batches_equipment_steps"
+            )
         ]
 
     def __str__(self) -> str:

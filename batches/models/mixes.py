@@ -66,7 +66,9 @@ class Weighing(models.Model):
 
     class Meta:
         ordering = ["happened_at", "id"]
-        constraints = [models.CheckConstraint(condition=Q(mass_mg__gte=0, first_mass_mg__gt=0), name="batches_weighing_mass")]
+        constraints = [
+            models.CheckConstraint(condition=Q(mass_mg__gte=0, first_mass_mg__gt=0), name="batches_weighing_mass")
+        ]
 
 
 class PailCheck(models.Model):
@@ -156,5 +158,7 @@ class Titration(models.Model):
     class Meta:
         ordering = ["-happened_at", "-id"]
         constraints = [
-            models.CheckConstraint(condition=Q(w_ppb__gt=0, w_ppb__lt=1_500_000_000, u_ppb__gte=0), name="batches_titration_w")
+            models.CheckConstraint(
+                condition=Q(w_ppb__gt=0, w_ppb__lt=1_500_000_000, u_ppb__gte=0), name="batches_titration_w"
+            )
         ]

@@ -40,7 +40,8 @@ class Recipe(models.Model):
             models.UniqueConstraint(fields=["name", "version"], name="batches_recipe_version"),
             models.CheckConstraint(condition=Q(w_ppb__gt=0, w_ppb__lt=1_000_000_000), name="batches_recipe_w"),
             models.CheckConstraint(
-                condition=Q(uptake_mg__gt=0, tub_mg__gt=0, tub_strips__gt=0, u_w_ppb__gte=0), name="batches_recipe_amounts"
+                condition=Q(uptake_mg__gt=0, tub_mg__gt=0, tub_strips__gt=0, u_w_ppb__gte=0),
+                name="batches_recipe_amounts",
             ),
             models.CheckConstraint(
                 condition=Q(content_low_mg__gt=0, content_high_mg__gt=F("content_low_mg")), name="batches_recipe_band"

@@ -9,6 +9,7 @@ from django.utils.translation import gettext_lazy as _
 from batches.models.bench import Bench
 from batches.models.equipment import Equipment
 from batches.models.mixes import Clarity, Mix
+from batches.science import clock
 from inventory.models import Item
 
 
@@ -61,7 +62,8 @@ class Soak(models.Model):
             models.UniqueConstraint(fields=["bench", "number"], name="batches_soak_number"),
             models.CheckConstraint(condition=Q(strips__gt=0), name="batches_soak_strips"),
             models.CheckConstraint(
-                condition=Q(min_mc__isnull=True) | Q(max_mc__isnull=True) | Q(max_mc__gte=F("min_mc")), name="batches_soak_room"
+                condition=Q(min_mc__isnull=True) | Q(max_mc__isnull=True) | Q(max_mc__gte=F("min_mc")),
+                name="batches_soak_room",
             ),
         ]
         indexes = [models.Index(fields=["state", "poured_at"])]
@@ -71,12 +73,12 @@ class Soak(models.Model):
 
     def lift_due_at(self) -> dt.datetime | None:
         """Elapsed hours from the first pour, whatever the wall clock does."""
-        return self.poured_at + dt.timedelta(hours=self.bench.recipe.soak_hours) if self.poured_at else None
+        return clock.after(self.poured_at, self.bench.recipe.soak_hours) if self.poured_at else None
 
     def hours(self, now: dt.datetime | None = None) -> float | None:
         """Elapsed hours in the tub until the lift, or until now."""
         end = self.lifted_at or now
-        return (end - self.poured_at).total_seconds() / 3600 if self.poured_at and end else None
+        return clock.hours(self.poured_at, end) if self.poured_at and end else None
 
 
 class Pour(models.Model):

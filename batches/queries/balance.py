@@ -6,7 +6,7 @@ from django.db.models import Q, Sum
 
 from batches import tub
 from batches.limits import of_bench
-from batches.models import Bench, Soak
+from batches.models import Soak
 from batches.science import balance
 from inventory.models import Movement, Place
 
@@ -72,7 +72,3 @@ def unexplained_in_book(soak: Soak) -> int:
     cause = Movement.Cause.UNEXPLAINED
     rows = Movement.objects.filter(Q(source=tub_place) | Q(target=tub_place), cause=cause, reversed_by=None)
     return sum(row.quantity if row.source_id == tub_place.pk else -row.quantity for row in rows)
-
-
-def is_closed(soak: Soak) -> bool:
-    return soak.bench.state == Bench.State.CLOSED

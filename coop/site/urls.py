@@ -5,4 +5,5 @@ from django.urls import URLPattern, URLResolver, include, path
 urlpatterns: list[URLPattern | URLResolver] = [
     path("", include("coop.urls")),
     path("api/v1/", include("coop.api.urls")),
+    path("api/v1/", include("batches.api.urls")),
 ]
