@@ -109,7 +109,8 @@ def test_each_can_read_why():
     reasons = why(askers, divide(askers, 26 * A_HIVE))
     keeper = reasons[1]
     assert (keeper.got, keeper.asked, keeper.next_quotient) == (0, 1, (1, 1))
-    assert (keeper.last_given, keeper.fell_short_by) == (1, 0)
+    assert keeper.last_given == Fraction(1)
+    assert keeper.fell_short_by == Fraction(0)
     assert (keeper.doses_until_next, keeper.last_step, keeper.is_passed_over) == (1, None, False)
     earlier = why(askers, divide(askers, 12 * A_HIVE))[1]
     assert earlier.last_given == Fraction(20, 9)
