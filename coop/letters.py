@@ -140,7 +140,7 @@ def _due(now: dt.datetime, only_urgent: bool) -> list[int]:
 def expire(now: dt.datetime) -> int:
     """Letters that come too late to be of use are not sent; the coordinator sees how many."""
     late = Letter.objects.filter(_open(now) | Q(state=State.QUEUED), expires_at__lte=now)
-    late.filter(is_secret=True).update(state=State.EXPIRED, leased_until=None, body="")
+    late.filter(is_secret=True).update(body="")
     return late.update(state=State.EXPIRED, leased_until=None)
 
 

@@ -32,6 +32,7 @@ def send_again(deed: Deed, *, letter: Letter) -> Letter:
 
     Refused for codes and links (ask for a new one), for letters still on their way, and without an e-mail.
     """
+    letter.refresh_from_db()
     if letter.is_secret:
         raise Refused(_("Codes and links are not sent twice. A new one can be asked for."), code="secret")
     if letter.state not in (Letter.State.SENT, Letter.State.FAILED, Letter.State.EXPIRED):
