@@ -395,7 +395,10 @@ class RowOut(S[Any]):
     label = serializers.CharField()  # type: ignore[assignment]
     figure = serializers.CharField()
     limit = serializers.CharField()
+    rule = serializers.CharField()
+    note = serializers.CharField()
     verdict = serializers.CharField()
+    is_warning = serializers.BooleanField()
     is_accepted = serializers.BooleanField()
 
 

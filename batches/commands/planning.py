@@ -76,7 +76,8 @@ def plan_bench(
     if use_up is not None and use_up.pk not in {one.item.pk for one in drawn}:
         drawn.append(_drawn(use_up, None))
     target = _target(recipe, target_mg, strips, drawn if use_up is not None else [], day)
-    lines = _lines(_need(target, recipe, drawn), drawn, day)
+    acids = usable("acid", day)
+    lines = _lines(_need(target, recipe, drawn, acids), drawn, acids, usable("glycerine", day))
     lot, count = _blanks(recipe, target, strips, blanks, day)
     return Bench.objects.create(
         day=day,
@@ -134,16 +135,19 @@ def _all_of(recipe: Recipe, drawn: list[Drawn], day: dt.date) -> Fraction:
     mass, pure, w = sum(one.mass_mg for one in drawn), sum(one.mass_mg * one.w for one in drawn), _w(recipe)
     if pure >= w * mass:
         return Fraction(pure) / w
-    stocks = usable("acid", day)
-    assay = stocks[0].assay if stocks else Fraction(1)
-    return mass + (w * mass - pure) / (assay - w)
+    return mass + (w * mass - pure) / (_assay(usable("acid", day)) - w)
 
 
 def _w(recipe: Recipe) -> Fraction:
     return Fraction(recipe.w_ppb, PPB)
 
 
-def _need(target: Fraction, recipe: Recipe, drawn: list[Drawn]) -> Need:
+def _assay(acids: Sequence[Stock]) -> Fraction:
+    """Of the acid that would be taken first; 1 where there is none."""
+    return acids[0].assay if acids else Fraction(1)
+
+
+def _need(target: Fraction, recipe: Recipe, drawn: list[Drawn], acids: Sequence[Stock]) -> Need:
     need = Need(
         target,
         _w(recipe),
@@ -158,21 +162,20 @@ def _need(target: Fraction, recipe: Recipe, drawn: list[Drawn]) -> Need:
             code="too_strong",
             use_mg=round(use),
             glycerine_mg=round(target - use),
-            acid_mg=round(need.pure),
+            acid_mg=round(need.pure / _assay(acids)),
         )
     return need
 
 
-def _lines(need: Need, drawn: list[Drawn], day: dt.date) -> list[Line]:
+def _lines(need: Need, drawn: list[Drawn], acids: Sequence[Stock], glycerines: Sequence[Stock]) -> list[Line]:
     """Every line to weigh in, in whole milligrams that sum to the target."""
-    acids, glycerines = usable("acid", day), usable("glycerine", day)
     chosen = fewest(acids, need.pure) if need.pure > 0 else []
     if need.pure > 0 and not chosen:
         raise _short_of_acid(need, acids)
     acid = [(stock, round(part / stock.assay)) for stock, part in chosen]
     glycerine = round(need.target) - need.returned - sum(mass for _stock, mass in acid)
     if glycerine < 0:
-        raise _too_much(need, acids[0].assay if acids else Fraction(1))
+        raise _too_much(need, _assay(acids))
     if sum(stock.on_hand for stock in glycerines) < glycerine:
         raise _short_of_glycerine(need, glycerine, glycerines, acids)
     poured = share(glycerines, Fraction(glycerine))
@@ -209,7 +212,7 @@ def _short_of_acid(need: Need, acids: Sequence[Stock]) -> Refused:
 
 def _short_of_glycerine(need: Need, wanted: int, glycerines: Sequence[Stock], acids: Sequence[Stock]) -> Refused:
     there = sum(stock.on_hand for stock in glycerines)
-    assay = acids[0].assay if acids else Fraction(1)
+    assay = _assay(acids)
     most = max((there + need.returned - need.pure_returned / assay) / (1 - need.w / assay), Fraction(0))
     return Refused(
         _("%(short)s glycerine short; with %(there)s the most you can make is %(most)s.")
