@@ -83,8 +83,13 @@ def _checks(bench: Bench, when: str) -> list[Step]:
     """Scale (and before the work the thermometer) against a reference; no step for what the club does not have."""
     poured = bench.soaks.exclude(poured_at=None).order_by("poured_at").values_list("poured_at", flat=True).first()
     steps = []
-    for kind, word in ((Equipment.Kind.SCALE, _("Check the scale")), (Equipment.Kind.THERMOMETER, _("Check the thermometer"))):
-        if (when == "after" and kind != Equipment.Kind.SCALE) or not Equipment.objects.filter(kind=kind, retired_at=None).exists():
+    for kind, word in (
+        (Equipment.Kind.SCALE, _("Check the scale")),
+        (Equipment.Kind.THERMOMETER, _("Check the thermometer")),
+    ):
+        if (when == "after" and kind != Equipment.Kind.SCALE) or not Equipment.objects.filter(
+            kind=kind, retired_at=None
+        ).exists():
             continue
         checks = bench.checks.filter(equipment__kind=kind)
         if when == "after":
@@ -92,7 +97,9 @@ def _checks(bench: Bench, when: str) -> list[Step]:
             word = _("Check the scale again")
         else:
             done = checks.exists()
-        steps.append(Step(f"check_{kind}_{when}", word, reverse("batches:check", args=[bench.pk, kind]) + f"?{when}", done))
+        steps.append(
+            Step(f"check_{kind}_{when}", word, reverse("batches:check", args=[bench.pk, kind]) + f"?{when}", done)
+        )
     return steps
 
 
@@ -107,7 +114,10 @@ def _laying(bench: Bench, soaks: list[Soak]) -> list[Step]:
 def _mixing(bench: Bench, mix: Mix, of: str) -> list[Step]:
     plans = bench.plan.get("mixes", [])
     lines = plans[mix.number - 1]["lines"] if mix.number <= len(plans) else []
-    names = {item.pk: item for item in Item.objects.filter(pk__in=[line["item"] for line in lines]).select_related("material")}
+    names = {
+        item.pk: item
+        for item in Item.objects.filter(pk__in=[line["item"] for line in lines]).select_related("material")
+    }
     weighed = set(mix.weighings.values_list("item_id", flat=True))
     poured = mix.pours.exists()
     steps = []

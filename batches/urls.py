@@ -1,0 +1,58 @@
+"""Addresses of the Bench."""
+
+from django.urls import path
+
+from batches.pages import bagging, bench, equipment, items, mixing, recipes, release, soaking
+
+app_name = "batches"
+
+urlpatterns = [
+    path("bench/plan", bench.plan, name="plan"),
+    path("bench/call", bench.call, name="call"),
+    path("bench/<int:pk>", bench.bench_page, name="bench"),
+    path("bench/<int:pk>/open", bench.start, name="start"),
+    path("bench/<int:pk>/people", bench.join, name="join"),
+    path("bench/<int:pk>/take-over", bench.take_over, name="take_over"),
+    path("bench/<int:pk>/pail", bench.add_mix, name="add_mix"),
+    path("bench/<int:pk>/close", bench.close, name="close"),
+    path("bench/<int:pk>/abandon", bench.abandon, name="abandon"),
+    path("bench/<int:pk>/deviation", bench.deviation, name="deviation"),
+    path("bench/<int:pk>/check/<str:kind>", equipment.check, name="check"),
+    path("bench/<int:pk>/strips", soaking.lay, name="lay"),
+    path("bench/<int:pk>/mix/<int:number>/weigh", mixing.weigh, name="weigh"),
+    path("bench/<int:pk>/mix/<int:number>/pail", mixing.pail, name="pail"),
+    path("bench/<int:pk>/mix/<int:number>/heat", mixing.heat, name="heat"),
+    path("bench/<int:pk>/mix/<int:number>/pour", soaking.pour, name="pour"),
+    path("bench/<int:pk>/mix/<int:number>/back", bagging.back_from_pail, name="back_from_pail"),
+    path("bench/<int:pk>/mix/<int:number>/loss", bagging.loss_from_pail, name="loss_from_pail"),
+    path("bench/<int:pk>/soak/<int:number>/dry", soaking.dry, name="dry"),
+    path("bench/<int:pk>/soak/<int:number>/look", soaking.look, name="look"),
+    path("bench/<int:pk>/soak/<int:number>/lift", soaking.lift, name="lift"),
+    path("bench/<int:pk>/soak/<int:number>/wet", soaking.wet, name="wet"),
+    path("bench/<int:pk>/soak/<int:number>/bag", bagging.bag_in, name="bag_in"),
+    path("bench/<int:pk>/soak/<int:number>/sample", bagging.sample_in, name="sample_in"),
+    path("bench/<int:pk>/soak/<int:number>/back", bagging.back, name="back"),
+    path("bench/<int:pk>/soak/<int:number>/loss", bagging.loss, name="loss"),
+    path("weighing/<int:pk>/correct", mixing.correct_weighing, name="correct_weighing"),
+    path("mix/<str:code>", items.mix_page, name="mix"),
+    path("soak/<str:code>", release.soak_page, name="soak"),
+    path("soak/<str:code>/release", release.release_page, name="release"),
+    path("soak/<str:code>/release/<str:verdict>", release.decide, name="decide"),
+    path("bag/<str:code>", items.bag_page, name="bag"),
+    path("bag/<str:code>/part", bagging.split, name="split"),
+    path("bag/<str:code>/split-off", bagging.take_out, name="split_off"),
+    path("bag/<str:code>/weigh-again", bagging.correct_bag, name="correct_bag"),
+    path("sample/<str:code>", items.sample_page, name="sample"),
+    path("solution/<str:code>", items.returned_page, name="returned"),
+    path("titrate/<str:code>", mixing.titrate, name="titrate"),
+    path("deviation/<int:pk>", release.decide_deviation, name="decide_deviation"),
+    path("deviation/<int:pk>/releaser", release.releaser_decides_deviation, name="releaser_decides_deviation"),
+    path("instruments", equipment.equipment_list, name="equipment"),
+    path("instruments/add/<str:kind>", equipment.add, name="add_equipment"),
+    path("instruments/check/<str:kind>", equipment.check_alone, name="check_alone"),
+    path("instruments/<int:pk>/doubt", equipment.doubt, name="doubt"),
+    path("instruments/<int:pk>/retire", equipment.retire, name="retire"),
+    path("recipes", recipes.recipe_list, name="recipes"),
+    path("recipes/write", recipes.write_recipe, name="write_recipe"),
+    path("instructions/write", recipes.write_instructions, name="write_instructions"),
+]
