@@ -12,6 +12,7 @@ the notice in a queued letter, and a rival tick makes nothing twice.
 
 import dataclasses
 import datetime as dt
+import logging
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Sequence
 from typing import Any
@@ -25,6 +26,7 @@ from django.utils.translation import ngettext
 from coop import letters, registry
 from coop.models import Club, Letter, Notice, Person
 
+log = logging.getLogger("coop.notices")
 State = Notice.State
 DAILY, SOON, NOW = "daily", "soon", "now"
 QUIET_FROM, QUIET_UNTIL, DAILY_AT = 21, 7, 8
@@ -94,7 +96,7 @@ def tick(now: dt.datetime) -> int:
 def want(known: dict[str, NoticeKind], now: dt.datetime) -> None:
     """Insert what is wanted and not known yet."""
     for name, kind in known.items():
-        found = [one for one in kind.wanted(now) if one.due_at <= now and one.person.left_at is None]
+        found = _asked(name, kind, now)
         keys = {one.key for one in found}
         there = set(Notice.objects.filter(kind=name, key__in=keys).values_list("key", "person_id")) if keys else set()
         Notice.objects.bulk_create(
@@ -115,6 +117,15 @@ def want(known: dict[str, NoticeKind], now: dt.datetime) -> None:
             ignore_conflicts=True,
             batch_size=200,
         )
+
+
+def _asked(name: str, kind: NoticeKind, now: dt.datetime) -> list[Wanted]:
+    """What a room wants told. A room that fails must not keep another room's recall from being told."""
+    try:
+        return [one for one in kind.wanted(now) if one.due_at <= now and one.person.left_at is None]
+    except Exception:
+        log.exception("notices of the kind %s cannot be asked for", name)
+        return []
 
 
 def open_urgencies(club: Club, now: dt.datetime) -> set[str]:

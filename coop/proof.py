@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
 
 from coop import registry
 
@@ -15,8 +15,9 @@ def differences() -> Iterator[str]:
 
 
 def summary() -> str:
-    """What the nightly proof leaves for the coordinator to read."""
+    """What the nightly proof leaves for the coordinator to read; empty when the books prove."""
     found = list(differences())
     if not found:
-        return _("the books prove")
-    return _("%(count)d differences; the first: %(first)s") % {"count": len(found), "first": found[0]}
+        return ""
+    words = ngettext("one difference: %(first)s", "%(count)d differences; the first: %(first)s", len(found))
+    return words % {"count": len(found), "first": found[0]}

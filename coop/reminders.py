@@ -10,7 +10,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from coop import notices, pulse, registry, wording
-from coop.models import Club, LegalBasis, Letter, Notice, Person, Role
+from coop.models import Club, LegalBasis, Letter, Notice, Person, Pulse, Role
 from coop.notices import NoticeKind, Wanted
 from coop.today import Task, Urgency
 
@@ -84,6 +84,7 @@ def for_coordinators(person: Person, now: dt.datetime) -> Iterator[Task]:
         return
     yield from _calls()
     yield from _sender(now)
+    yield from _books()
     yield from _letters(now)
     yield from _legal(now)
 
@@ -114,6 +115,21 @@ def _sender(now: dt.datetime) -> Iterator[Task]:
         text=_("Reminders and recalls wait. Whoever runs the server should look at the worker."),
         label=_("See the letters"),
         url=reverse("outbox"),
+        order=-1,
+    )
+
+
+def _books() -> Iterator[Task]:
+    """What the last nightly proof found."""
+    night = Pulse.objects.filter(name=pulse.PROVE).exclude(note="").first()
+    if night is None:
+        return
+    yield Task(
+        urgency=Urgency.STOP,
+        title=_("The books do not prove"),
+        when=wording.moment(night.finished_at),
+        text=night.note,
+        rows=[_("Whoever runs the server should run: manage.py prove")],
         order=-1,
     )
 

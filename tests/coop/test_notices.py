@@ -293,6 +293,16 @@ def test_a_tick_asks_as_often_for_many_known_notices_as_for_few(django_assert_ma
         notices.tick(at(9))
 
 
+def test_a_room_that_fails_does_not_silence_the_others(monkeypatch: pytest.MonkeyPatch, caplog: Any) -> None:
+    def broken() -> NoticeKind:
+        return NoticeKind(wanted=lambda now: 1 / 0, lines=lambda notice: "")  # type: ignore[arg-type,return-value]
+
+    monkeypatch.setattr(registry.notices, "_functions", {"broken": broken, "test": _kind})
+    want(make.member("Pia"), "a")
+    assert notices.tick(at(8)) == 1
+    assert "broken cannot be asked for" in caplog.text
+
+
 def test_before_there_is_a_club_a_tick_does_nothing() -> None:
     assert notices.tick(at(8)) == 0
 

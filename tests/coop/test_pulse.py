@@ -68,8 +68,17 @@ def test_the_tick_sends_and_notes_what_it_did(mailing: Postbox) -> None:
     tasks.tick()
     assert len(mailing.letters) == 1
     assert Letter.objects.get().state == "sent"
-    assert Pulse.objects.get(name="prove").note == "the books prove"
+    assert Pulse.objects.get(name="prove").note == ""
     assert "0 sent" in Pulse.objects.get(name="sender").note
+
+
+def test_books_that_do_not_prove_come_to_the_coordinator(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(registry.proofs, "_functions", {"shelf": lambda: ["12 g too many"]})
+    maren, pia = make.coordinator("Maren"), make.member("Pia")
+    tasks.tick()
+    (task,) = [one for one in reminders.for_coordinators(maren, timezone.now()) if "prove" in one.title]
+    assert task.text == "one difference: shelf: 12 g too many"
+    assert list(reminders.for_coordinators(pia, timezone.now())) == []
 
 
 def test_health_is_200_while_everything_answers() -> None:
