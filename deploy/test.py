@@ -69,7 +69,7 @@ def checks(python: str) -> bool:
 
 def install_engines() -> None:
     """Fetch what is missing; what cannot be had is skipped by name in the tests that need it."""
-    if not os.environ.get("COOP_TEST_POSTGRESQL_URL") and engines.find_postgres() is None:
+    if not os.environ.get("COOP_TEST_POSTGRESQL_URL") and engines.find_postgres(installed=True) is None:
         print("Installing PostgreSQL ...", flush=True)
         engines.apt_install("postgresql")
     if not os.environ.get("COOP_TEST_REDIS_URL") and engines.find_redis() is None:

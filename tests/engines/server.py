@@ -14,6 +14,8 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+import psutil
+
 from deploy.engines import free_port
 
 ROOT = Path(__file__).resolve().parent.parent.parent
@@ -61,21 +63,16 @@ class Server:
 
     def processes(self) -> dict[str, int]:
         """The direct children by name: what the supervisor keeps."""
-        found = subprocess.run(
-            ["ps", "-o", "pid=,args=", "--ppid", str(self.process.pid)], capture_output=True, text=True, check=False
-        )
-        lines = [line.split(None, 1) for line in found.stdout.splitlines()]
-        return {"web" if "gunicorn" in args else "worker": int(pid) for pid, args in lines}
+        found = {}
+        for child in psutil.Process(self.process.pid).children():
+            with contextlib.suppress(psutil.NoSuchProcess):
+                found["web" if "gunicorn" in child.cmdline() else "worker"] = child.pid
+        return found
 
 
 def tree(pid: int) -> list[int]:
     """A process and all that descend from it."""
-    found = subprocess.run(["ps", "-eo", "pid=,ppid="], capture_output=True, text=True, check=True).stdout
-    pairs = [tuple(map(int, line.split())) for line in found.splitlines()]
-    whole = [pid]
-    for parent in whole:
-        whole += [child for child, above in pairs if above == parent]
-    return whole
+    return [pid, *(child.pid for child in psutil.Process(pid).children(recursive=True))]
 
 
 @contextlib.contextmanager
