@@ -21,6 +21,7 @@ def form_page(
     back: str,
     done: str,
     lead: str = "",
+    texts: Sequence[str] = (),
     crumbs: Sequence[Crumb] = (),
     tone: str = "filled",
     go_to: Callable[[Any], str] | None = None,
@@ -28,7 +29,8 @@ def form_page(
 ) -> HttpResponse:
     """Draw the form, or do its deed and go on to `go_to(result)`, else `back`; a refusal shows the form again.
 
-    `word` stands on the button, `done` is said afterwards. `form` is bound by the caller on POST.
+    `word` stands on the button, `done` is said afterwards; `texts` are read before the form, line by line. `form` is
+    bound by the caller on POST.
     """
     status = 200
     if request.method == "POST":
@@ -37,7 +39,8 @@ def form_page(
             messages.success(request, done)
             return redirect(go_to(outcome.result) if go_to else back)
         status = outcome.status
-    known = {"form": form, "title": title, "lead": lead, "word": word, "back": back, "crumbs": crumbs, "tone": tone}
+    known = {"form": form, "title": title, "lead": lead, "texts": texts, "word": word, "back": back}
+    known |= {"crumbs": crumbs, "tone": tone}
     return render(request, "coop/form_page.html", known, status=status)
 
 
