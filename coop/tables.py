@@ -29,7 +29,7 @@ from django.utils.translation import gettext as _
 
 from coop import sheets, wording
 
-NUMBERS = frozenset({"mass", "pieces", "money", "temp", "w", "number", "percent"})
+NUMBERS = frozenset({"mass", "amount", "pieces", "money", "temp", "w", "number", "percent"})
 CHUNK = 2000
 #: words that may wait for the reader's language
 Words = str | Promise
@@ -39,7 +39,8 @@ Words = str | Promise
 class Column:
     """One column. `get` is an attribute path ("lot.code") or a function of the row.
 
-    `kind`: text, code, mass (mg), pieces, money (cents), temp (milli-degrees), w and percent (parts per 10^9), number,
+    `kind`: text, code, mass (mg), amount (a pair: mg or None, pieces), pieces, money (cents), temp (milli-degrees),
+    w and percent (parts per 10^9), number,
     date, moment, state (a pair: shape, word). `sort` is the database field to sort by; "" means it does not sort (in
     a list any text here sorts by the value). `link` gives an address for a row, or "".
     """
@@ -67,6 +68,7 @@ class Column:
         writers: dict[str, Callable[[Any], str]] = {
             "code": wording.code,
             "mass": lambda mass: wording.mass_g(mass, self.places),
+            "amount": lambda pair: wording.amount(*pair),
             "pieces": wording.figure,
             "number": lambda number: wording.figure(number, self.places),
             "money": wording.money,
@@ -85,6 +87,8 @@ class Column:
             return None
         if self.kind in ("mass", "temp"):
             return Decimal(value) / 1000
+        if self.kind == "amount":
+            return Decimal(value[0]) / 1000 if value[0] is not None else value[1]
         if self.kind == "money":
             return Decimal(value) / 100
         if self.kind in ("w", "percent"):
@@ -97,7 +101,7 @@ class Column:
 
     @property
     def file_title(self) -> str:
-        unit = {"mass": "g", "temp": "°C", "percent": _("of 1")}.get(self.kind)
+        unit = {"mass": "g", "amount": _("g or pieces"), "temp": "°C", "percent": _("of 1")}.get(self.kind)
         return f"{self.title}, {unit}" if unit else str(self.title)
 
     @property

@@ -1,11 +1,49 @@
 """Everything with a code is one Item; what only a kind of it has stands in a table of its own."""
 
+import datetime as dt
+from collections.abc import Collection
+
 from django.db import models
-from django.db.models import Q
+from django.db.models import F, Q, Sum, Value
+from django.db.models.functions import Coalesce
 from django.utils.translation import gettext_lazy as _
 
 from coop.codes import spaced
 from inventory.models.materials import Material, Supplier, Unit
+
+
+class ItemQuerySet(models.QuerySet["Item"]):
+    """Named questions about things with a code."""
+
+    def lots(self) -> "ItemQuerySet":
+        return self.filter(kind=Item.Kind.LOT)
+
+    def of(self, material: Material) -> "ItemQuerySet":
+        return self.filter(material=material)
+
+    def with_on_hand(self) -> "ItemQuerySet":
+        """Adds `on_hand`: milligrams or pieces in sheds, quarantine not counted."""
+        in_sheds = Sum("holdings__quantity", filter=Q(holdings__place__kind="shed"))
+        return self.annotate(on_hand=Coalesce(in_sheds, Value(0), output_field=models.BigIntegerField()))
+
+    def on_hand(self) -> "ItemQuerySet":
+        """Only what is in a shed, with how much."""
+        return self.with_on_hand().filter(on_hand__gt=0)
+
+    def in_date(self, day: dt.date) -> "ItemQuerySet":
+        """Still good on a local day; what has no date keeps."""
+        return self.filter(Q(best_before=None) | Q(best_before__gte=day))
+
+    def expired(self, day: dt.date) -> "ItemQuerySet":
+        return self.filter(best_before__lt=day)
+
+    def not_held(self, held: Collection[int]) -> "ItemQuerySet":
+        """Without what is on hold; `held` comes from inventory.holds.held_ids()."""
+        return self.exclude(pk__in=held) if held else self
+
+    def first_expiring(self) -> "ItemQuerySet":
+        """First expiring first, then the oldest."""
+        return self.order_by(F("best_before").asc(nulls_last=True), "made_at", "pk")
 
 
 class Item(models.Model):
@@ -27,6 +65,8 @@ class Item(models.Model):
     deed = models.ForeignKey("coop.Deed", models.PROTECT, related_name="+")
     made_at = models.DateTimeField()
     note = models.CharField(_("note"), max_length=300, blank=True)
+
+    objects = ItemQuerySet.as_manager()
 
     class Meta:
         ordering = ["-id"]

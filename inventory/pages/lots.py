@@ -1,0 +1,108 @@
+"""The page of one lot: what it came from, itself, what became of it, and its papers."""
+
+from django import forms
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.urls import reverse
+from django.utils.translation import gettext as _
+from django.utils.translation import gettext_lazy
+from django.views.decorators.http import require_http_methods, require_safe
+
+from coop.access import COORDINATOR, VOLUNTEER, opens_to
+from coop.models import the_club
+from coop.pages.base import DeedForm
+from coop.pages.form_page import form_page
+from inventory import holds, ledger, shelf, threads
+from inventory.commands import papers
+from inventory.models import Material, Movement, Place
+from inventory.pages.common import lot, lot_crumbs
+from inventory.pages.shelf import lot_state
+
+LATEST = 8
+
+
+@opens_to(VOLUNTEER)
+@require_safe
+def lot_page(request: HttpRequest, code: str) -> HttpResponse:
+    item = lot(code)
+    club = the_club()
+    reached = holds.holds_of(item)
+    places = shelf.where([item.pk]).get(item.pk, [])
+    in_store = [one for one in places if one[0].kind in Place.IN_STORE]
+    row = shelf.lot_stock(item, in_store, {item.pk} if reached else set(), club.today())
+    movements = Movement.objects.filter(item=item).select_related("source__person", "target__person", "deed__actor")
+    known = {
+        "item": item,
+        "lot": item.lot,
+        "title": f"{item.spaced_code}, {item.material.name if item.material else ''}",
+        "lead": _lead(row, reached),
+        "state": lot_state(row),
+        "stops": threads.thread_of(item),
+        "holds": reached,
+        "places": [(place.words, ledger.amount(quantity, item)) for place, quantity in places],
+        "received": ledger.amount(item.lot.received_quantity, item),
+        "containers": item.lot.containers.all(),
+        "movements": [(one, ledger.amount(one.quantity, item)) for one in movements[:LATEST]],
+        "questions": item.questions.filter(settled_by=None),
+        "is_acid": item.material is not None and item.material.kind == Material.Kind.ACID,
+        "trace": threads.trace_url(item),
+        "crumbs": lot_crumbs(item),
+    }
+    return render(request, "inventory/lot.html", known)
+
+
+def _lead(row: shelf.LotStock, reached: list[holds.Hold]) -> str:
+    if reached:
+        return _("On hold: %(reason)s") % {"reason": reached[0].reason}
+    amount = ledger.amount(row.on_hand, row.item)
+    if row.on_hand:
+        return _("%(amount)s on hand.") % {"amount": amount}
+    return _("Nothing of it is in a shed.")
+
+
+class CertificateForm(DeedForm):
+    file = forms.FileField(
+        label=gettext_lazy("Certificate"),
+        help_text=gettext_lazy("A PDF or a photograph, at most 1 MB."),
+    )
+    names_form = forms.BooleanField(
+        label=gettext_lazy("It names the dihydrate"),
+        required=False,
+        help_text=gettext_lazy("Only if the paper says dihydrate, or gives the formula with two waters."),
+    )
+
+    def arguments(self) -> dict[str, object]:
+        file = self.cleaned_data["file"]
+        return {"name": file.name, "content": file.read(), "names_form": self.cleaned_data["names_form"]}
+
+
+@opens_to(COORDINATOR)
+@require_http_methods(["GET", "POST"])
+def add_certificate(request: HttpRequest, code: str) -> HttpResponse:
+    item = lot(code)
+    form = CertificateForm(request.POST, request.FILES) if request.method == "POST" else CertificateForm()
+    return form_page(
+        request,
+        form,
+        papers.attach_certificate,
+        title=_("Certificate of %(code)s") % {"code": item.spaced_code},
+        word=_("Keep the certificate"),
+        back=reverse("inventory:lot", args=[item.code_id]),
+        done=_("The certificate is kept with the lot."),
+        crumbs=lot_crumbs(item),
+        item=item,
+    )
+
+
+@opens_to(VOLUNTEER)
+@require_safe
+def certificate(request: HttpRequest, code: str) -> HttpResponse:
+    """The certificate's bytes, as the file it came as."""
+    paper = lot(code).lot.certificate
+    if paper is None:
+        raise Http404
+    answer = HttpResponse(bytes(paper.content), content_type=paper.media_type)
+    suffix = papers.SUFFIXES[paper.media_type]
+    answer["Content-Disposition"] = f'attachment; filename="certificate-{code}.{suffix}"'
+    answer["X-Content-Type-Options"] = "nosniff"
+    return answer

@@ -1,0 +1,42 @@
+"""Addresses of the shelf."""
+
+from django.urls import include, path
+
+from inventory.pages import ledger, lots, questions, receiving, settings, shelf, stock
+
+_inside = [
+    path("materials/new", settings.add_material, name="material_new"),
+    path("materials/<int:pk>", shelf.material_page, name="material"),
+    path("materials/<int:pk>/change", settings.change_material, name="material_change"),
+    path("receive", receiving.choose, name="receive_choose"),
+    path("receive/<int:pk>", receiving.receive_page, name="receive"),
+    path("lots/<str:code>", lots.lot_page, name="lot"),
+    path("lots/<str:code>/certificate", lots.certificate, name="certificate"),
+    path("lots/<str:code>/certificate/new", lots.add_certificate, name="certificate_new"),
+    path("lots/<str:code>/weigh", stock.weigh, name="weigh"),
+    path("lots/<str:code>/containers/new", stock.add_container, name="container_new"),
+    path("lots/<str:code>/containers/<int:pk>/open", stock.open_container, name="container_open"),
+    path("things/<str:code>/draw", stock.draw, name="draw"),
+    path("things/<str:code>/move", stock.transfer, name="transfer"),
+    path("things/<str:code>/discard", stock.discard, name="discard"),
+    path("things/<str:code>/count", stock.count, name="count"),
+    path("ledger", ledger.ledger_page, name="ledger"),
+    path("ledger/<int:pk>/correct", ledger.correct, name="correct"),
+    path("deeds/<int:pk>", ledger.deed_page, name="deed"),
+    path("suppliers", settings.suppliers, name="suppliers"),
+    path("suppliers/new", settings.add_supplier, name="supplier_new"),
+    path("suppliers/<int:pk>", settings.supplier, name="supplier"),
+    path("suppliers/<int:pk>/change", settings.change_supplier, name="supplier_change"),
+    path("sheds", settings.sheds, name="sheds"),
+    path("sheds/new", settings.add_shed, name="shed_new"),
+    path("sheds/<int:pk>", shelf.shed_page, name="shed"),
+    path("sheds/<int:pk>/change", settings.change_shed, name="shed_change"),
+    path("questions", questions.questions, name="questions"),
+    path("questions/<int:pk>", questions.question, name="question"),
+    path("questions/<int:pk>/settle", questions.settle, name="question_settle"),
+]
+
+urlpatterns = [
+    path("shelf", shelf.shelf_page, name="shelf"),
+    path("shelf/", include((_inside, "inventory"))),
+]
