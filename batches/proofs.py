@@ -101,10 +101,11 @@ def bags() -> Iterator[str]:
 
 @proofs.register("batches.ended")
 def ended() -> Iterator[str]:
-    """A bench that was closed has nothing left in pails and tubs."""
+    """A bench that was closed has no solution left in pails and tubs."""
     left = Holding.objects.filter(
         Q(place__item__mix__bench__state=Bench.State.CLOSED) | Q(place__item__soak__bench__state=Bench.State.CLOSED),
         place__kind=Place.Kind.BENCH,
+        item__unit="mass",
         quantity__gt=0,
     )
     for row in left.select_related("place"):

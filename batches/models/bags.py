@@ -61,7 +61,9 @@ class Bag(models.Model):
         ordering = ["soak", "id"]
         constraints = [
             models.CheckConstraint(condition=Q(strips__gt=0), name="batches_bag_strips"),
-            models.CheckConstraint(condition=Q(parent__isnull=False) | Q(net_mg__gt=0), name="batches_bag_net"),
+            models.CheckConstraint(
+                condition=Q(parent__isnull=False) | Q(net_mg__isnull=False, net_mg__gt=0), name="batches_bag_net"
+            ),
         ]
 
     def __str__(self) -> str:
