@@ -9,9 +9,14 @@ from django.utils import timezone
 from coop.models import ShedPhone
 
 KEY = "coop_shed_phone"
-BENCH = "/bench"
-#: what such a phone may open: the bench, its data, and the way out
-OPEN_PREFIXES = (BENCH, "/api/v1/bench", "/sign-out", "/theme", "/health")
+BENCH = "/bench/"
+#: what such a phone may open: the bench, the mixes, soaks and bags it works on, and the way out. Releasing needs a
+#: fresh code, which such a session never has.
+OPEN_PREFIXES = (
+    *("/bench", "/mix", "/soak", "/bag", "/sample", "/solution", "/titrate", "/weighing", "/instruments"),
+    *(f"/api/v1/{noun}" for noun in ("benches", "mixes", "soaks", "bags", "weighings", "solutions", "equipment")),
+    *("/sign-out", "/theme", "/health"),
+)
 
 
 def mark(request: HttpRequest, phone: ShedPhone) -> None:
