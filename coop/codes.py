@@ -12,8 +12,8 @@ from django.utils.translation import gettext as _
 from stdnum.exceptions import ValidationError as CheckError
 from stdnum.iso7064 import mod_37_36
 
-from coop.command import Refused
 from coop.models import Code
+from coop.refusals import Refused
 
 ALPHABET = "34679CDFHJKMNPRTVWXY"
 LENGTH = 8

@@ -24,28 +24,12 @@ from django.utils.translation import gettext as _
 
 from coop.models.club import Club
 from coop.models.deeds import Deed
+from coop.refusals import Conflict as Conflict
+from coop.refusals import Refused as Refused
 
 R = TypeVar("R")
 COMMANDS: dict[str, Callable[..., Any]] = {}
 _MODEL = "~model"
-
-
-class Refused(Exception):
-    """A request that cannot be granted. Carries a sentence for people, a code and figures for programs."""
-
-    status = 422
-
-    def __init__(self, sentence: str, code: str = "refused", **facts: Any) -> None:
-        super().__init__(sentence)
-        self.sentence = str(sentence)
-        self.code = code
-        self.facts = facts
-
-
-class Conflict(Refused):
-    """The same key was used before for something else."""
-
-    status = 409
 
 
 def new_key() -> str:

@@ -36,7 +36,9 @@ class ProblemSerializer(serializers.Serializer[Any]):
     status = serializers.IntegerField()
     detail = serializers.CharField()
     code = serializers.CharField()
-    errors = serializers.DictField(child=serializers.ListField(child=serializers.CharField()), required=False)
+    errors = serializers.DictField(  # type: ignore[assignment]
+        child=serializers.ListField(child=serializers.CharField()), required=False
+    )
     facts = serializers.DictField(required=False)
 
 
@@ -64,7 +66,7 @@ class CommandView(GenericAPIView[Any]):
     command: ClassVar[Callable[..., Any]]
     answer_class: ClassVar[Any] = None
     schema = CommandSchema()
-    http_method_names: ClassVar[list[str]] = ["post", "options"]
+    http_method_names = ["post", "options"]
 
     def arguments(self, data: dict[str, Any], **kwargs: Any) -> dict[str, Any]:
         """What the command takes, from the body and the address. Raises Http404 for what is another's."""

@@ -1,6 +1,5 @@
 """Serializer fields that speak people's units outside and integers inside. Names of API fields end in the unit."""
 
-from collections.abc import Callable
 from decimal import Decimal
 from typing import Any, ClassVar
 
@@ -12,7 +11,7 @@ from coop.command import Refused
 
 
 class _UnitField(serializers.Field[Any, Any, Any, Any]):
-    read: ClassVar[Callable[[object], int]]
+    read: ClassVar[Any]
     factor = 1
 
     def __init__(self, *, least: int | None = None, most: int | None = None, **kwargs: Any) -> None:
@@ -23,7 +22,7 @@ class _UnitField(serializers.Field[Any, Any, Any, Any]):
         if isinstance(data, bool) or not isinstance(data, str | int | float | Decimal):
             raise serializers.ValidationError("Send a number, or text such as 12.5 or 12,5.")
         try:
-            value = type(self).read(repr(data) if isinstance(data, float) else data)
+            value: int = type(self).read(repr(data) if isinstance(data, float) else data)
         except units.BadUnit as trouble:
             raise serializers.ValidationError(str(trouble)) from trouble
         if self.least is not None and value < self.least:
