@@ -3,12 +3,12 @@
 from celery import shared_task
 from django.utils import timezone
 
-from coop import letters, notices, proof, pulse
+from coop import letters, notices, proof, pulse, tidy
 
 
 @shared_task(name="coop.tasks.tick", ignore_result=True)
 def tick() -> None:
-    """What is due: notices, letters, and once a night the proof of the books."""
+    """What is due: notices, letters, and once a night the proof of the books and the tidying up."""
     now = timezone.now()
     with pulse.beat(pulse.SENDER, now) as claim:
         if claim.is_mine:
@@ -17,6 +17,7 @@ def tick() -> None:
     with pulse.nightly(pulse.PROVE, now) as claim:
         if claim.is_mine:
             claim.note = proof.summary()
+            tidy.tidy(now)
 
 
 @shared_task(name="coop.tasks.post", ignore_result=True)

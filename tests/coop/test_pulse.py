@@ -8,8 +8,8 @@ import time_machine
 from django.test import Client
 from django.utils import timezone
 
-from coop import letters, pulse, registry, reminders, tasks, triggers
-from coop.models import Letter, Pulse
+from coop import fresh, letters, pulse, registry, reminders, tasks, triggers
+from coop.models import FreshCode, Letter, Notice, Pulse
 from coop.pages import health
 from tests.engines.smtp import Postbox
 from tests.makers import coop as make
@@ -69,6 +69,24 @@ def test_the_tick_sends_and_notes_what_it_did(mailing: Postbox) -> None:
     assert Letter.objects.get().state == "sent"
     assert Pulse.objects.get(name="prove").note == ""
     assert "0 sent" in Pulse.objects.get(name="sender").note
+
+
+def test_at_night_what_is_over_is_tidied_away_and_notices_stay() -> None:
+    pia = make.member("Pia")
+    now = timezone.now()
+    for days in (10, 200):
+        letter = letters.queue(key=f"k{days}", to="a@example.org", subject="s", body="b", now=now)
+        assert letter is not None
+        made = now - dt.timedelta(days=days)
+        Letter.objects.filter(pk=letter.pk).update(state="sent", made_at=made)
+        Notice.objects.create(
+            key=f"n{days}", kind="x", group="x", person=pia, due_at=made, state="bundled", letter=letter
+        )
+    fresh.make(pia, now - dt.timedelta(hours=1))
+    tasks.tick()
+    assert list(Letter.objects.values_list("key", flat=True)) == ["k10"]
+    assert Notice.objects.count() == 2
+    assert not FreshCode.objects.exists()
 
 
 def test_books_that_do_not_prove_come_to_the_coordinator(monkeypatch: pytest.MonkeyPatch) -> None:
