@@ -1,0 +1,171 @@
+"""What the shelf's commands take over the API."""
+
+import base64
+import binascii
+from typing import Any
+
+from rest_framework import serializers
+
+from coop.api.fields import CodeText, FractionW, Happened, MassG, Money, Pieces
+from inventory.api.rows import Amount, ItemByCode, RowField, sheds
+from inventory.models import Container, Lot, Material, Movement, Place, Supplier
+from inventory.models.materials import Unit
+
+
+class Nothing(serializers.Serializer[Any]):
+    pass
+
+
+class TakesSupplier(Happened):
+    name = serializers.CharField(max_length=120)
+    address = serializers.CharField(max_length=200, required=False, allow_blank=True)
+    phone = serializers.CharField(max_length=40, required=False, allow_blank=True)
+    email = serializers.EmailField(required=False, allow_blank=True)
+    lead_days = serializers.IntegerField(min_value=0, max_value=365, required=False)
+
+
+class ChangesSupplier(TakesSupplier):
+    name = serializers.CharField(max_length=120, required=False)
+
+
+class Levels(Happened):
+    """Levels in the material's own unit: grams or pieces."""
+
+    supplier = RowField(Supplier.objects.all(), required=False, allow_null=True)
+    low_level_g = MassG(required=False, allow_null=True, least=0)
+    low_level_pieces = Pieces(required=False, allow_null=True, min_value=0)
+    pack_g = MassG(required=False, allow_null=True)
+    pack_pieces = Pieces(required=False, allow_null=True)
+    most_at_once_g = MassG(required=False, allow_null=True)
+    most_at_once_pieces = Pieces(required=False, allow_null=True)
+
+
+LEVELS = {"low_level": "low_level", "pack": "pack_size", "most_at_once": "most_at_once"}
+
+
+def levels(data: dict[str, Any]) -> dict[str, Any]:
+    """The same with the amounts under the command's names."""
+    found = dict(data)
+    for name, argument in LEVELS.items():
+        for unit in ("g", "pieces"):
+            if f"{name}_{unit}" in found:
+                found[argument] = found.pop(f"{name}_{unit}")
+    return found
+
+
+class TakesMaterial(Levels):
+    name = serializers.CharField(max_length=120)
+    kind = serializers.ChoiceField(Material.Kind.choices)
+    unit = serializers.ChoiceField(Unit.choices, required=False)
+
+
+class ChangesMaterial(Levels):
+    name = serializers.CharField(max_length=120, required=False)
+
+
+class TakesShed(Happened):
+    name = serializers.CharField(max_length=120)
+
+
+class ChangesShed(Happened):
+    name = serializers.CharField(max_length=120, required=False)
+    is_closed = serializers.BooleanField(required=False)
+
+
+class NewContainer(serializers.Serializer[Any]):
+    name = serializers.CharField(max_length=40)
+    tare_g = MassG(source="tare_mg", required=False, allow_null=True, least=0)
+    gross_g = MassG(source="gross_mg", required=False, allow_null=True, least=0)
+
+
+class TakesContainer(NewContainer, Happened):
+    pass
+
+
+class TakesLot(Amount):
+    material = RowField(Material.objects.all())
+    supplier = RowField(Supplier.objects.all())
+    place = RowField(Place.objects.filter(kind=Place.Kind.SHED))
+    supplier_lot = serializers.CharField(max_length=80, required=False, allow_blank=True)
+    grade = serializers.CharField(max_length=80, required=False, allow_blank=True)
+    form = serializers.ChoiceField(Lot.Form.choices, required=False)
+    assay_w = FractionW(required=False, allow_null=True, most=1_500_000_000, source="assay_ppb")
+    certificate_names_form = serializers.BooleanField(required=False)
+    best_before = serializers.DateField(required=False, allow_null=True)
+    containers = NewContainer(many=True, required=False)
+    price = Money(required=False, source="price_cents")
+    dry_strip_g = MassG(required=False, allow_null=True, source="dry_strip_mg")
+    uptake_g = MassG(required=False, allow_null=True, source="uptake_mg")
+    hold_reason = serializers.CharField(max_length=300, required=False, allow_blank=True)
+    code = CodeText(required=False)
+    note = serializers.CharField(max_length=300, required=False, allow_blank=True)
+    confirmed = serializers.BooleanField(required=False)
+
+
+class TakesDraw(Amount):
+    place = RowField(sheds())
+    note = serializers.CharField(max_length=300, required=False, allow_blank=True)
+
+
+class TakesTransfer(Amount):
+    source = RowField(sheds())
+    target = RowField(sheds())
+    note = serializers.CharField(max_length=300, required=False, allow_blank=True)
+
+
+class TakesDiscard(TakesDraw):
+    cause = serializers.ChoiceField([Movement.Cause.DISCARD.value, Movement.Cause.SPILL.value], required=False)
+
+
+class Weighed(serializers.Serializer[Any]):
+    container = RowField(Container.objects.all())
+    gross_g = MassG(source="gross_mg", least=0)
+
+
+class TakesWeights(Happened):
+    place = RowField(sheds())
+    weighed = Weighed(many=True)
+    note = serializers.CharField(max_length=300, required=False, allow_blank=True)
+
+
+class TakesOpening(Happened):
+    opened_on = serializers.DateField(required=False, allow_null=True)
+
+
+class TakesWeight(Happened):
+    gross_g = MassG(source="gross_mg", least=0)
+    tare_g = MassG(source="tare_mg", required=False, allow_null=True, least=0)
+
+
+class TakesCorrection(Amount):
+    note = serializers.CharField(max_length=300, required=False, allow_blank=True)
+
+
+class TakesAnswer(Happened):
+    answer = serializers.CharField(max_length=300)
+
+
+class TakesHold(Happened):
+    items = serializers.ListField(child=ItemByCode(), min_length=1, max_length=500)
+    reason = serializers.CharField(max_length=300)
+    began_with = serializers.CharField(max_length=120, required=False, allow_blank=True)
+
+
+class TakesReason(Happened):
+    reason = serializers.CharField(max_length=300)
+
+
+class TakesFreeing(TakesReason):
+    item = ItemByCode()
+
+
+class TakesCertificate(Happened):
+    name = serializers.CharField(max_length=120)
+    content = serializers.CharField(max_length=1_400_000, help_text="the file in base64")
+    names_form = serializers.BooleanField(required=False)
+
+    def validate_content(self, value: str) -> bytes:
+        try:
+            return base64.b64decode(value, validate=True)
+        except (binascii.Error, ValueError):
+            raise serializers.ValidationError("Send the file's bytes in base64.") from None

@@ -1,0 +1,183 @@
+"""Every command of the shelf, failing at each of its statements in turn: nothing is half written."""
+
+import datetime as dt
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+
+from coop.command import COMMANDS, command
+from coop.models import Deed, HiveKind
+from inventory.commands import correcting, counting, holding, papers, receiving, settings, stock
+from inventory.models import Item, Movement, Place, Question
+from tests.makers import inventory as make
+from tests.makers.coop import do
+from tests.makers.failing import survives
+
+pytestmark = pytest.mark.django_db(transaction=True)
+
+
+def _lot(**facts: Any) -> tuple[Item, Place]:
+    shed = make.shed()
+    return make.lot(place=shed, **facts), shed
+
+
+def receive() -> dict[str, Any]:
+    return {
+        "material": make.acid(),
+        "supplier": make.supplier(),
+        "place": make.shed(),
+        "quantity": 25 * make.KG,
+        "form": "dihydrate",
+        "best_before": dt.date(2030, 1, 1),
+        "containers": [{"name": "sack", "tare_mg": 1, "gross_mg": 2}],
+        "hold_reason": "torn sack",
+    }
+
+
+def draw_more_than_there_is() -> dict[str, Any]:
+    item, shed = _lot(quantity=480, hold_reason="torn sack")
+    return {"item": item, "place": shed, "quantity": 500}
+
+
+def transfer() -> dict[str, Any]:
+    item, shed = _lot()
+    return {"item": item, "source": shed, "target": make.shed(), "quantity": 500}
+
+
+def discard() -> dict[str, Any]:
+    item, shed = _lot()
+    return {"item": item, "place": shed, "quantity": 500, "cause": "spill"}
+
+
+def count() -> dict[str, Any]:
+    item, shed = _lot()
+    return {"item": item, "place": shed, "quantity": 500}
+
+
+def _with_drum() -> tuple[Item, Place]:
+    return _lot(quantity=5_000, containers=[{"name": "drum", "tare_mg": 1_000, "gross_mg": 6_000}])
+
+
+def count_by_weight() -> dict[str, Any]:
+    item, shed = _with_drum()
+    weighed = [{"container": item.lot.containers.get(), "gross_mg": 4_000}]
+    return {"item": item, "place": shed, "weighed": weighed}
+
+
+def add_container() -> dict[str, Any]:
+    return {"item": _lot()[0], "name": "drum", "tare_mg": 5}
+
+
+def open_container() -> dict[str, Any]:
+    return {"container": _with_drum()[0].lot.containers.get()}
+
+
+def weigh_container() -> dict[str, Any]:
+    return {"container": _with_drum()[0].lot.containers.get(), "gross_mg": 3_000, "tare_mg": 900}
+
+
+def correct_a_lot_of_which_more_was_used() -> dict[str, Any]:
+    item, shed = _lot(quantity=1_000)
+    do(stock.draw, item=item, place=shed, quantity=900)
+    return {"movement": Movement.objects.get(cause="receive"), "quantity": 800}
+
+
+def settle_question() -> dict[str, Any]:
+    item, shed = _lot(quantity=1_000)
+    do(stock.draw, item=item, place=shed, quantity=1_001)
+    return {"question": Question.objects.get(), "answer": "The scale was off."}
+
+
+def attach_certificate() -> dict[str, Any]:
+    return {"item": _lot(form="unknown")[0], "name": "a.pdf", "content": b"%PDF-1.7", "names_form": True}
+
+
+def place_hold() -> dict[str, Any]:
+    return {"items": [_lot()[0], _lot()[0]], "reason": "torn sack"}
+
+
+def lift_hold() -> dict[str, Any]:
+    return {"hold": make.hold(_lot()[0]), "reason": "the certificate came"}
+
+
+def free_from_hold() -> dict[str, Any]:
+    item, _shed = _lot()
+    return {"hold": make.hold(item), "item": item, "reason": "titrated"}
+
+
+def add_material() -> dict[str, Any]:
+    return {"name": "Oxalic acid", "kind": "acid", "low_level": 5, "supplier": make.supplier()}
+
+
+def change_material() -> dict[str, Any]:
+    return {"material": make.acid(), "name": "Acid", "low_level": 7}
+
+
+def add_supplier() -> dict[str, Any]:
+    return {"name": "Calder", "lead_days": 3}
+
+
+def change_supplier() -> dict[str, Any]:
+    return {"supplier": make.supplier(), "name": "Calder", "lead_days": 3}
+
+
+def add_shed() -> dict[str, Any]:
+    return {"name": "Mill shed"}
+
+
+def change_shed() -> dict[str, Any]:
+    return {"shed": make.shed(), "name": "Hill shed", "is_closed": True}
+
+
+CASES: dict[Callable[..., Any], Callable[[], dict[str, Any]]] = {
+    receiving.receive: receive,
+    stock.draw: draw_more_than_there_is,
+    stock.transfer: transfer,
+    stock.discard: discard,
+    counting.count: count,
+    counting.count_by_weight: count_by_weight,
+    counting.add_container: add_container,
+    counting.open_container: open_container,
+    counting.weigh_container: weigh_container,
+    correcting.correct: correct_a_lot_of_which_more_was_used,
+    correcting.settle_question: settle_question,
+    papers.attach_certificate: attach_certificate,
+    holding.place_hold: place_hold,
+    holding.lift_hold: lift_hold,
+    holding.free_from_hold: free_from_hold,
+    settings.add_material: add_material,
+    settings.change_material: change_material,
+    settings.add_supplier: add_supplier,
+    settings.change_supplier: change_supplier,
+    settings.add_shed: add_shed,
+    settings.change_shed: change_shed,
+}
+
+
+@pytest.mark.parametrize("command", CASES, ids=lambda one: one.verb)
+def test_it_leaves_nothing_behind_wherever_it_fails(command: Any) -> None:
+    survives(command, **CASES[command]())
+
+
+def test_every_command_of_the_shelf_is_tried() -> None:
+    own = {name for name in COMMANDS if name.startswith("inventory.")}
+    assert {command.verb for command in CASES} == own  # type: ignore[attr-defined]
+
+
+def test_what_is_half_written_is_seen() -> None:
+    """A careless function that writes outside the command's transaction does not survive."""
+
+    @command("test.honest")
+    def honest(deed: Deed) -> None:
+        HiveKind.objects.create(name="nucleus")
+
+    def careless(**call: Any) -> None:
+        HiveKind.objects.create(name=f"left over {HiveKind.objects.count()}")
+        honest(**call)
+
+    try:
+        with pytest.raises(AssertionError):
+            survives(careless)
+    finally:
+        del COMMANDS["test.honest"]
