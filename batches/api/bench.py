@@ -18,8 +18,8 @@ volunteer, coordinator = Mark(VOLUNTEER), Mark(COORDINATOR)
 plan_bench = command_view("PlanBench", planning.plan_bench, takes.PlanIn, coordinator, answers.BenchOut)
 start_bench = command_view("StartBench", bench.start_bench, takes.StartIn, volunteer, answers.BenchOut, rows.by_bench)
 join_bench = command_view("JoinBench", bench.join_bench, takes.JoinIn, volunteer, answers.PresenceOut, rows.by_bench)
-take_over = command_view("TakeOver", bench.take_over, takes.Nothing, volunteer, answers.BenchOut, rows.by_bench)
-add_mix = command_view("AddMix", bench.add_mix, takes.Nothing, volunteer, answers.MixOut, rows.by_bench)
+take_over = command_view("TakeOver", bench.take_over, takes.OnlyWhen, volunteer, answers.BenchOut, rows.by_bench)
+add_mix = command_view("AddMix", bench.add_mix, takes.OnlyWhen, volunteer, answers.MixOut, rows.by_bench)
 close_bench = command_view("CloseBench", bench.close_bench, takes.NoteIn, volunteer, answers.BenchOut, rows.by_bench)
 abandon_bench = command_view(
     "AbandonBench", bench.abandon_bench, takes.ReasonIn, volunteer, answers.BenchOut, rows.by_bench

@@ -24,7 +24,7 @@ add_equipment = command_view(
 retire_equipment = command_view(
     "RetireEquipment",
     equipment.retire_equipment,
-    takes.Nothing,
+    takes.OnlyWhen,
     Mark(COORDINATOR),
     answers.EquipmentOut,
     rows.by_equipment,

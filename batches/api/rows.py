@@ -4,6 +4,7 @@ from typing import Any, TypeVar
 
 from django.db.models import Model, QuerySet
 from django.http import Http404
+from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 from rest_framework.request import Request
 
@@ -41,6 +42,7 @@ def item(code: str) -> Item:
     return one(Item.objects.select_related("material", "lot"), code=codes.tidy(code))
 
 
+@extend_schema_field(int)
 class Row(serializers.Field[Any, Any, Any, Any]):
     """A row named by its id in a body; unknown ids are a sentence, not a 404."""
 

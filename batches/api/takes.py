@@ -44,7 +44,7 @@ class Sent(Happened, S[Any]):
     confirmed = yes()
 
 
-class Nothing(Happened, S[Any]):
+class OnlyWhen(Happened, S[Any]):
     """Only when it happened."""
 
 

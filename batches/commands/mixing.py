@@ -48,6 +48,8 @@ def weigh_in(
     asking.mass(net, confirmed, target_mg=target, scale=scale, limits=of_bench(mix.bench))
     _ask_about(item, confirmed)
     team.enter(deed, mix.bench)
+    if second_eyes is not None:
+        team.enter(deed, mix.bench, second_eyes)
     made, pail = Place.objects.the(Place.Kind.MADE), Place.objects.bench_of(mix.item)
     posting = ledger.post(
         deed,

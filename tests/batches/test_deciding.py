@@ -198,9 +198,8 @@ def test_a_reading_above_the_ceiling_gets_its_reason_in_the_deviation_it_opened(
 def test_what_never_passes_is_reworked_and_decided_anew(room):
     soak = make.closed(room)
     first = make.bags(soak)[0]
-    room.do(
-        correct_bag, bag=first, net_mg=first.net_mg + 120_000, reason="other scale", confirmed=True, scale=room.scale
-    )
+    too_much = (first.net_mg or 0) + 120_000
+    room.do(correct_bag, bag=first, net_mg=too_much, reason="other scale", confirmed=True)
     make.check_scale(room, soak.bench, after=1)
     refused = refusal(room, soak)
     assert refused.code == "never"

@@ -29,6 +29,12 @@ def mix(room):
     return make.started(room).mixes.get()
 
 
+def w_of(mix):
+    w = Solution.objects.get(item=mix.item).w_ppb
+    assert w is not None
+    return w
+
+
 def planned_mass(mix, item):
     return next(line["mass_mg"] for line in mix.bench.plan["mixes"][0]["lines"] if line["item"] == item.pk)
 
@@ -79,14 +85,14 @@ def test_more_than_the_book_holds_is_kept_with_a_question_on_the_mix(room, mix):
 def test_a_correction_reverses_both_movements_and_the_strength_follows(room, mix):
     make.weighed(room, mix.bench, mix)
     right = mix.weighings.get(item=room.acid)
-    wrong_w = Solution.objects.get(item=mix.item).w_ppb
+    wrong_w = w_of(mix)
     room.do(correct_weighing, weighing=right, mass_mg=right.mass_mg - 50_000, reason="read the wrong line")
     right.refresh_from_db()
     assert right.first_mass_mg - right.mass_mg == 50_000
-    assert Solution.objects.get(item=mix.item).w_ppb < wrong_w
+    assert w_of(mix) < wrong_w
     assert Movement.objects.filter(reverses__isnull=False).count() == 2
     room.do(correct_weighing, weighing=right, mass_mg=right.first_mass_mg, reason="it was right")
-    assert Solution.objects.get(item=mix.item).w_ppb == wrong_w
+    assert w_of(mix) == wrong_w
     assert list(differences()) == []
 
 

@@ -36,6 +36,7 @@ def test_it_is_told_once_to_those_who_were_there_outside_the_quiet_hours(room):
     room.now = dt.datetime(2026, 3, 14, 8, 0, tzinfo=dt.UTC)
     soak = make.poured(room, make.started(room))
     room.do(look, after=12 * 60, soak=soak)
+    assert soak.poured_at is not None
     due = soak.poured_at + dt.timedelta(hours=48, minutes=1)
     notices.tick(due)
     notices.tick(due + dt.timedelta(minutes=1))

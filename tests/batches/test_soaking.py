@@ -102,7 +102,7 @@ def test_two_mixes_in_one_tub_give_in_proportion_and_their_mean_strength(room):
     weaker = second.weighings.get(item=room.acid)
     room.do(correct_weighing, weighing=weaker, mass_mg=weaker.mass_mg - 7_000, reason="spilt")
     room.do(pour, after=2, mix=second, soak=soak, mass_mg=1 * KG, **HOT)
-    w = [Solution.objects.get(item=mix.item).w_ppb for mix in (first, second)]
+    w = [Solution.objects.get(item=mix.item).w_ppb or 0 for mix in (first, second)]
     strong = strength.of_soak(soak)
     assert strong.w_ppb == pytest.approx((1_990_000 * w[0] + KG * w[1]) / 2_990_000, abs=1)
     make.lifted(room, soak)

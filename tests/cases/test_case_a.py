@@ -70,7 +70,8 @@ class Batch:
             "benches/plan", recipe=self.recipe["id"], instructions=self.instructions["id"], target_g="4800",
             day="2026-06-06",
         )  # fmt: skip
-        return self.bench["plan"]
+        plan: dict[str, Any] = self.bench["plan"]
+        return plan
 
     def start(self) -> None:
         bench = self.bench["id"]
