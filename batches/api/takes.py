@@ -104,7 +104,7 @@ class DoubtIn(Happened, S[Any]):
     since = serializers.DateTimeField(required=False, allow_null=True)
 
 
-class HivesIn(S[Any]):
+class PlannedHivesIn(S[Any]):
     hive_kind = serializers.IntegerField(min_value=1)
     hives = Pieces(max_value=100_000)
 
@@ -121,7 +121,7 @@ class PlanIn(Happened, S[Any]):
     day = serializers.DateField()
     instructions = rows.InstructionsRow(required=False, allow_null=True)
     target_g = mass("target_mg", allow_null=True)
-    hives = HivesIn(many=True, required=False)
+    hives = PlannedHivesIn(many=True, required=False)
     strips = Pieces(required=False, allow_null=True)
     use_up = rows.ItemByCode(required=False, allow_null=True)
     returned = ReturnedIn(many=True, required=False)

@@ -290,6 +290,14 @@ SPECTACULAR_SETTINGS = {
     "SWAGGER_UI_FAVICON_HREF": "SIDECAR",
     "REDOC_DIST": "SIDECAR",
     "COMPONENT_SPLIT_REQUEST": True,
+    "ENUM_NAME_OVERRIDES": {
+        "BenchState": "batches.models.Bench.State",
+        "SoakState": "batches.models.Soak.State",
+        "EquipmentKind": "batches.models.Equipment.Kind",
+        "ItemKind": "inventory.models.Item.Kind",
+        "MaterialKind": "inventory.models.Material.Kind",
+        "PlaceKind": "inventory.models.Place.Kind",
+    },
 }
 
 # Logging: to stderr, and never a secret -------------------------------------------------------------------------------
