@@ -26,5 +26,6 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("api/v1/", include("coop.api.urls")),
     path("api/v1/", include("inventory.api.urls")),
     path("api/v1/", include("batches.api.urls")),
+    path("api/v1/", include("members.api.urls")),
     path("api/v1/", include("members.api.trace_urls")),
 ]
