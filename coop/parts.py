@@ -49,7 +49,8 @@ class QuietLine(NamedTuple):
 class LimitRow:
     """One check: figure, limit in force, the bar against it, the verdict, and a reason under its own row.
 
-    `bar` comes from coop.drawing.marks.limit_bar. `reason` is plain text; `said` is what somebody wrote, quoted.
+    `bar` comes from coop.drawing.marks.limit_bar. `reason` is plain text; `said` is what somebody wrote, quoted;
+    `link` is a (word, url) to what is to be done about it.
     """
 
     name: str
@@ -61,6 +62,7 @@ class LimitRow:
     reason: str = ""
     said: str = ""
     after: str = ""
+    link: tuple[str, str] | None = None
 
 
 @dataclasses.dataclass(frozen=True)

@@ -392,6 +392,7 @@ class DosesOut(S[Any]):
 
 class RowOut(S[Any]):
     key = serializers.CharField()
+    kind = serializers.CharField()
     label = serializers.CharField()  # type: ignore[assignment]
     figure = serializers.CharField()
     limit = serializers.CharField()

@@ -21,8 +21,8 @@ class DeviationQuerySet(models.QuerySet["Deviation"]):
 
 
 class Deviation(models.Model):
-    """Something was not as planned. Opened by one person, decided by another. `kind` is a row of the release table,
-    or late, team, other."""
+    """Something was not as planned. Opened by one person, decided by another. `kind` is that of a row of the release
+    table (a bag's has its code: "bag-KXJV3Y4X"), or late, team, other."""
 
     bench = models.ForeignKey(Bench, models.PROTECT, related_name="deviations")
     soak = models.ForeignKey(Soak, models.PROTECT, null=True, blank=True, related_name="deviations")

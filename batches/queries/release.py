@@ -20,10 +20,12 @@ from coop.models import Person
 class ReleaseRow:
     """One check. `value`, `low`, `high`, `u` are numbers in the figure's unit for a picture, None where there is none.
 
-    `deviation` is the newest of its kind; `is_accepted` when a second person accepted its reason.
+    `kind` is that of the deviations about this row: its key, and the bag's code beside it where a row is one bag's.
+    `deviation` is the newest of this kind; `is_accepted` when a second person accepted its reason.
     """
 
     key: str
+    kind: str
     label: str
     figure: str
     limit: str
@@ -78,13 +80,19 @@ def release_table(soak: Soak, releaser: Person | None = None) -> ReleaseTable:
     newest: dict[str, Deviation] = {}
     for deviation in Deviation.objects.about(soak).select_related("opened__actor", "decided__actor").order_by("id"):
         newest[deviation.kind] = deviation
-    return ReleaseTable([_row(check, newest.get(check.key)) for check in checks], limits.as_dict())
+    return ReleaseTable([_row(check, newest.get(kind_of(check))) for check in checks], limits.as_dict())
+
+
+def kind_of(check: release.Check) -> str:
+    """What a deviation about this row is called. Each bag has its own: a reason accepted for one says nothing of others."""
+    return f"{check.key}-{''.join(check.name.split())}" if check.name else check.key
 
 
 def _row(check: release.Check, deviation: Deviation | None) -> ReleaseRow:
     label = _(check.label)
     return ReleaseRow(
         key=check.key,
+        kind=kind_of(check),
         label=f"{label}: {check.name}" if check.name else label,
         figure=_figure(check),
         limit=_limit(check) or _(check.limit),
