@@ -1,4 +1,4 @@
-"""The members app."""
+"""Members: apiaries, rounds and the share-out, hand-overs, treatments."""
 
 from django.apps import AppConfig
 
@@ -6,3 +6,6 @@ from django.apps import AppConfig
 class MembersConfig(AppConfig):
     name = "members"
     label = "members"
+
+    def ready(self) -> None:
+        from members import leaving, notices, proofs, today  # noqa: F401  (they register themselves)

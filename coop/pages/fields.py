@@ -19,7 +19,7 @@ class NumberField(forms.CharField):
     """Text on the number pad, read by a function of coop.units. `unit` stands beside the box."""
 
     read: Callable[[object], int] = staticmethod(units.pieces)
-    unit = ""
+    unit: Any = ""
 
     def __init__(self, *, least: int | None = None, most: int | None = None, **kwargs: Any) -> None:
         kwargs.setdefault("max_length", 40)
@@ -55,7 +55,7 @@ class MassField(NumberField):
 class PiecesField(NumberField):
     read = staticmethod(units.pieces)
 
-    def __init__(self, *, least: int | None = 1, most: int | None = 10**9, unit: str = "", **kwargs: Any) -> None:
+    def __init__(self, *, least: int | None = 1, most: int | None = 10**9, unit: Any = "", **kwargs: Any) -> None:
         super().__init__(least=least, most=most, **kwargs)
         self.unit = unit
         self.widget.attrs["inputmode"] = "numeric"

@@ -40,7 +40,7 @@ class EndHivesIn(Happened):
 
 class SplitIn(Happened):
     kind = HiveKindRow(required=False)
-    label = serializers.CharField(max_length=40, required=False)
+    mark = serializers.CharField(max_length=40, required=False, source="label")
     from_on = serializers.DateField(required=False)
 
 
