@@ -89,9 +89,9 @@ def test_it_stays_small_with_pages_in_use(demo: Server):
 def test_a_demo_is_never_started_as_a_real_club(demo: Server, tmp_path: Path):
     copy = tmp_path / "data"
     copy.mkdir()
-    with contextlib.closing(sqlite3.connect(demo.data / "coop.sqlite3")) as there:
-        with contextlib.closing(sqlite3.connect(copy / "coop.sqlite3")) as here:
-            there.backup(here)
+    original, clone = sqlite3.connect(demo.data / "coop.sqlite3"), sqlite3.connect(copy / "coop.sqlite3")
+    with contextlib.closing(original), contextlib.closing(clone):
+        original.backup(clone)
     shutil.copy(demo.data / "secret_key", copy)
     answer = start("--data", str(copy), "--prepare")
     assert answer.returncode != 0
