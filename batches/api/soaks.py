@@ -4,7 +4,7 @@ from typing import Any
 
 from rest_framework.generics import ListAPIView, RetrieveAPIView
 
-from batches.api import answers, rows, takes
+from batches.api import answers, reports, rows, takes
 from batches.api.bench import Readers
 from batches.commands import bagging, deciding, mixing, soaking, splitting
 from batches.models import Bag, Deviation, Soak
@@ -75,7 +75,7 @@ class Soaks(Readers, ListAPIView[Soak]):
 class SoakDetail(Readers, RetrieveAPIView[Soak]):
     """One soak with strength, strip content, uniformity, balance, hive doses and the release table."""
 
-    serializer_class = answers.SoakOut
+    serializer_class = reports.SoakOut
     queryset = Soak.objects.for_list()
 
     def get_object(self) -> Soak:
