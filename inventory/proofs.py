@@ -44,7 +44,8 @@ def edges() -> Iterator[str]:
     for pair in sorted(right.keys() | kept.keys()):
         has, should = kept.get(pair, (0, 0)), right.get(pair, (0, 0))
         if has != should:
-            yield f"edge {pair[0]} to {pair[1]} is {has[0]} mg and {has[1]} pieces, the movements say {should}"
+            said, right_ones = (f"{mass} mg and {pieces} pieces" for mass, pieces in (has, should))
+            yield f"edge {pair[0]} to {pair[1]} is {said}, the movements say {right_ones}"
 
 
 def _moved_into(backwards: bool) -> QuerySet[Movement, tuple[int, int, int, int]]:
