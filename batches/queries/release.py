@@ -84,7 +84,7 @@ def release_table(soak: Soak, releaser: Person | None = None) -> ReleaseTable:
 
 
 def kind_of(check: release.Check) -> str:
-    """What a deviation about this row is called; each bag has its own, since a reason for one says nothing of others."""
+    """What a deviation about this row is called; each bag has its own: a reason for one says nothing of others."""
     return f"{check.key}-{''.join(check.name.split())}" if check.name else check.key
 
 
