@@ -12,11 +12,14 @@ from batches.models import Bench, Deviation, Mix, Presence, Soak
 from coop import wording
 from coop.command import Refused, command
 from coop.models import Deed, Person
+from inventory import ledger
 from inventory.ledger import new_item
 from inventory.models import Holding, Item, Place
 
 READY = ("water", "eye_wash", "first_aid", "spill_powder")
 WET_GEAR = ("goggles", "gloves")
+#: what may cling to an emptied pail: bench judgement (common practice, no published source)
+MOST_CLINGS_MG, MOST_CLINGS_PCT = 100_000, 3
 
 
 @command("batches.start_bench", gate=True)
@@ -104,14 +107,17 @@ def close_bench(deed: Deed, *, bench: Bench, note: str = "") -> Bench:
     """End the bench: what is left in pails is a loss that was seen, what is left in tubs is unexplained, with its sign.
 
     Refused: code "state" unless it runs; "soaking" while strips are in a tub; "strips" where pieces are not accounted
-    for (bag them, retain them, or declare them spoiled or missing).
+    for (bag them, retain them, or declare them spoiled or missing); "pail" while a pail still holds solution.
     """
     if bench.state != Bench.State.RUNNING:
         raise Refused(_("Only a running bench can be closed."), code="state")
     soaks = list(bench.soaks.select_related("item", "bench__recipe"))
     for soak in soaks:
         _refuse_unfinished(soak)
-    tub.sweep(deed, soaks, list(bench.mixes.select_related("item")))
+    mixes = list(bench.mixes.select_related("item"))
+    for mix in mixes:
+        _refuse_full(mix)
+    tub.sweep(deed, soaks, mixes)
     bench.state, bench.closed_at = Bench.State.CLOSED, deed.happened_at
     if note:
         bench.note = note[:300]
@@ -132,6 +138,19 @@ def _refuse_unfinished(soak: Soak) -> None:
             % {"strips": wording.counted(left), "code": soak.item.spaced_code},
             code="strips",
             strips=left,
+        )
+
+
+def _refuse_full(mix: Mix) -> None:
+    """What clings to a pail is a loss that was seen; a pail that still holds more is no loss yet."""
+    left = ledger.quantity_at(mix.item, Place.objects.bench_of(mix.item))
+    made = sum(mix.weighings.values_list("mass_mg", flat=True))
+    if left > MOST_CLINGS_MG and left * 100 > MOST_CLINGS_PCT * made:
+        raise Refused(
+            _("%(mass)s of %(code)s is still in the pail. Pour it, put it back on the shelf, or declare it lost.")
+            % {"mass": wording.mass_g(left), "code": mix.item.spaced_code},
+            code="pail",
+            left_mg=left,
         )
 
 

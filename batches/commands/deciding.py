@@ -128,8 +128,12 @@ def _refuse_rows(table: ReleaseTable) -> None:
 
 
 def _refuse_undecided(soak: Soak) -> None:
-    for deviation in Deviation.objects.about(soak):
-        if not deviation.is_accepted:
+    """Every deviation is decided; a declined one is answered by a later one of its kind that was accepted."""
+    answered: set[str] = set()
+    for deviation in Deviation.objects.about(soak).order_by("-id"):
+        if deviation.is_accepted:
+            answered.add(deviation.kind)
+        elif deviation.decided_id is None or deviation.kind not in answered:
             raise Refused(
                 _("A deviation was not accepted: %(text)s") % {"text": deviation.text}
                 if deviation.decided_id

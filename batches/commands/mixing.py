@@ -106,12 +106,21 @@ def _ask_about(item: Item, confirmed: bool) -> None:
 
 
 def target_of(mix: Mix, item: Item) -> int | None:
-    """What the plan still asks of this item in this pail; None where it says nothing."""
+    """What the plan still asks of this item in this pail; of another lot, of such matter. None for nothing."""
     plans = mix.bench.plan.get("mixes", [])
     lines = plans[mix.number - 1]["lines"] if mix.number <= len(plans) else []
-    planned = sum(line["mass_mg"] for line in lines if line["item"] == item.pk)
-    done = sum(mix.weighings.filter(item=item).values_list("mass_mg", flat=True))
+    weighed = list(mix.weighings.select_related("item__material"))
+    if any(line["item"] == item.pk for line in lines):
+        planned = sum(line["mass_mg"] for line in lines if line["item"] == item.pk)
+        done = sum(one.mass_mg for one in weighed if one.item_id == item.pk)
+    else:
+        planned = sum(line["mass_mg"] for line in lines if line["role"] == _role(item))
+        done = sum(one.mass_mg for one in weighed if _role(one.item) == _role(item))
     return planned - done if planned > done else None
+
+
+def _role(item: Item) -> str:
+    return item.material.kind if item.material is not None else str(item.kind)
 
 
 def lies_at(item: Item, shed: Place) -> Place:

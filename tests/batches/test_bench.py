@@ -2,7 +2,7 @@
 
 import pytest
 
-from batches.commands.bagging import declare_loss
+from batches.commands.bagging import declare_loss, return_solution
 from batches.commands.bench import READY, abandon_bench, add_mix, close_bench, join_bench, start_bench, take_over
 from batches.models import Bench, Soak
 from batches.team import team_of
@@ -99,6 +99,17 @@ def test_a_bench_does_not_close_while_strips_soak_or_lie_about(room):
     with pytest.raises(Refused) as refused:
         room.do(close_bench, bench=bench)
     assert (refused.value.code, refused.value.facts["strips"]) == ("strips", 60)
+
+
+def test_a_bench_does_not_close_over_a_full_pail(room):
+    bench = make.started(room)
+    mix = make.weighed(room, bench)
+    with pytest.raises(Refused) as refused:
+        room.do(close_bench, bench=bench)
+    assert (refused.value.code, refused.value.facts["left_mg"]) == ("pail", 4_000_000)
+    room.do(return_solution, mix=mix, mass_mg=3_950_000, clarity="clear")
+    room.do(close_bench, bench=bench)
+    assert list(differences()) == []
 
 
 def test_closing_leaves_nothing_in_pails_and_tubs(room):

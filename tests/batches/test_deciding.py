@@ -168,6 +168,9 @@ def test_a_reason_that_was_declined_blocks(room):
     deviation = room.do(open_deviation, **about)
     room.do(decide_deviation, by=room.releaser, deviation=deviation, is_accepted=False)
     assert refusal(room, soak).code == "reason"
+    again = room.do(open_deviation, **{**about, "reason": "frost; the content was titrated since"})
+    room.do(decide_deviation, by=room.releaser, deviation=again, is_accepted=True)
+    room.do(release_soak, by=room.releaser, after=1, soak=soak)
 
 
 def test_a_deviation_of_any_kind_waits_for_its_decision_before_the_release(room):
