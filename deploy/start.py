@@ -154,7 +154,15 @@ def children(python: Path, read: conf.Conf) -> list[Child]:
     if os.access("/dev/shm", os.W_OK):
         web += ["--worker-tmp-dir", "/dev/shm"]
     worker = [str(python), "-m", "celery", "--app", "coop.site.celery", "--quiet", "--workdir", str(ROOT), "worker"]
-    worker += ["--beat", "--pool", "solo", "--prefetch-multiplier", "1", "--without-gossip", "--without-mingle"]
+    worker += [
+        "--with-schedule",
+        "--pool",
+        "solo",
+        "--prefetch-multiplier",
+        "1",
+        "--without-gossip",
+        "--without-mingle",
+    ]
     worker += ["--without-heartbeat", "--loglevel", "WARNING"]
     environ = {**os.environ, "DJANGO_SETTINGS_MODULE": "coop.site.settings", "PYTHONUNBUFFERED": "1"}
     environ["PYTHONWARNINGS"] = "ignore:You're running the worker with superuser"  # said once, by us

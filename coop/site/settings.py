@@ -156,7 +156,7 @@ CELERY_WORKER_PREFETCH_MULTIPLIER = 1
 CELERY_WORKER_ENABLE_REMOTE_CONTROL = False
 CELERY_WORKER_SEND_TASK_EVENTS = False
 CELERY_WORKER_HIJACK_ROOT_LOGGER = False
-CELERY_BEAT_SCHEDULER = "celery.beat:Scheduler"
+CELERY_BEAT_SCHEDULER = "celery.beat:Scheduler"  # nothing on the disk: the schedule stands in coop/site/celery.py
 CELERY_TIMEZONE = "UTC"
 
 # Rate limits of sign-in count here, across processes: in Redis, or in files where one machine serves the club.
