@@ -40,10 +40,10 @@ def words_of(items: Iterable[Item]) -> dict[int, str]:
     return found
 
 
-def trace_url(item: Item) -> str:
-    """Everything above and below a thing, where the trace is."""
+def trace_url(item: Item, page: str = "item") -> str:
+    """Everything above and below a thing ("item"), or one way of it ("upstream", "reach"), where the trace is."""
     try:
-        return f"{reverse('trace')}?code={item.code_id}"
+        return reverse(f"trace:{page}", args=[item.code_id])
     except NoReverseMatch:
         return ""
 
@@ -123,7 +123,8 @@ def _stop(chain: _Chain, items: Sequence[Item], how: str = "") -> ThreadStop | N
     if len(items) == 1:
         one = items[0]
         return ThreadStop(_label(one), one.code_id, url_of(one), lines, held=held)
-    return ThreadStop(_counted(items[0].kind, len(items)), url=trace_url(chain.item), lines=lines, held=held)
+    way = "upstream" if items[0] in chain.above else "reach"
+    return ThreadStop(_counted(items[0].kind, len(items)), url=trace_url(chain.item, way), lines=lines, held=held)
 
 
 def _label(item: Item) -> str:

@@ -161,7 +161,7 @@ class ThingAnswer(serializers.Serializer[Any]):
 
 class MovementAnswer(serializers.ModelSerializer[Movement]):
     code = serializers.CharField(source="item.code_id")
-    source = serializers.CharField(source="source.words")
+    source = serializers.CharField(source="source.words")  # type: ignore[assignment]
     target = serializers.CharField(source="target.words")
     mass_g = MassOf()
     pieces = PiecesOf()

@@ -155,7 +155,7 @@ class HoldFilter(filters.FilterSet):
 
     class Meta:
         model = Hold
-        fields: ClassVar = []
+        fields: ClassVar[list[str]] = []
 
 
 class Holds(ListAPIView[Hold]):

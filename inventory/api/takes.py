@@ -108,7 +108,7 @@ class TakesDraw(Amount):
 
 
 class TakesTransfer(Amount):
-    source = RowField(sheds())
+    source = RowField(sheds())  # type: ignore[assignment]
     target = RowField(sheds())
     note = serializers.CharField(max_length=300, required=False, allow_blank=True)
 

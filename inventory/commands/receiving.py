@@ -117,7 +117,7 @@ def _amount(quantity: int, material: Material) -> str:
 
 
 def _add_containers(lot: Lot, containers: Sequence[Mapping[str, Any]]) -> None:
-    rows = []
+    rows: list[Container] = []
     for number, given in enumerate(containers, start=1):
         name = str(given.get("name") or number).strip()
         tare, gross = given.get("tare_mg"), given.get("gross_mg")

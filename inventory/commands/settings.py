@@ -49,7 +49,8 @@ def add_material(
 @command("inventory.change_material")
 def change_material(deed: Deed, *, material: Material, **changes: Any) -> Material:
     """Change the name, levels, pack or usual supplier of a material. Kind and unit stay: movements speak in it."""
-    return _change(material, changes, MATERIAL_FIELDS)
+    changed: Material = _change(material, changes, MATERIAL_FIELDS)
+    return changed
 
 
 @command("inventory.add_supplier")
@@ -64,7 +65,8 @@ def add_supplier(
 
 @command("inventory.change_supplier")
 def change_supplier(deed: Deed, *, supplier: Supplier, **changes: Any) -> Supplier:
-    return _change(supplier, changes, SUPPLIER_FIELDS)
+    changed: Supplier = _change(supplier, changes, SUPPLIER_FIELDS)
+    return changed
 
 
 @command("inventory.add_shed")

@@ -28,7 +28,7 @@ class ItemQuerySet(models.QuerySet["Item"]):
 
     def on_hand(self) -> "ItemQuerySet":
         """Only what is in a shed, with how much."""
-        return self.with_on_hand().filter(on_hand__gt=0)
+        return self.with_on_hand().filter(Q(on_hand__gt=0))
 
     def in_date(self, day: dt.date) -> "ItemQuerySet":
         """Still good on a local day; what has no date keeps."""

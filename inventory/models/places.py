@@ -1,5 +1,7 @@
 """Where things are, and the boundaries they come and go through."""
 
+from typing import TYPE_CHECKING
+
 from django.db import models
 from django.db.models import Q
 from django.utils.translation import gettext as _
@@ -7,19 +9,24 @@ from django.utils.translation import gettext_lazy
 
 from coop.models import Person
 
+if TYPE_CHECKING:
+    from inventory.models.items import Item
+
 
 class PlaceManager(models.Manager["Place"]):
     """Places are found by what they are for; those that need no naming are made the first time they are asked for."""
 
     def the(self, kind: "Place.Kind") -> "Place":
         """The one place of a kind of which there is one: destroyed, lost, retained, quarantine, made, found ..."""
-        return self.get_or_create(kind=kind, item=None, person=None, is_the_one=True, defaults={"name": kind.label})[0]
+        return self.get_or_create(
+            kind=kind, item=None, person=None, is_the_one=True, defaults={"name": str(kind.label)}
+        )[0]
 
-    def bench_of(self, item: "models.Model") -> "Place":
+    def bench_of(self, item: "Item") -> "Place":
         """The real place of a mix or soak in progress."""
         return self.get_or_create(kind=Place.Kind.BENCH, item=item, defaults={"name": f"bench {item}"})[0]
 
-    def used_in(self, item: "models.Model") -> "Place":
+    def used_in(self, item: "Item") -> "Place":
         """The boundary through which inputs become part of an item: movements into it are that item's edges."""
         return self.get_or_create(kind=Place.Kind.USED, item=item, defaults={"name": f"used in {item}"})[0]
 

@@ -52,7 +52,7 @@ def pair(quantity: int, unit: str) -> tuple[int | None, int | None]:
     return (quantity, None) if unit == "mass" else (None, quantity)
 
 
-class ShedField(forms.ModelChoiceField):
+class ShedField(forms.ModelChoiceField[Place]):
     """Sheds in use, quarantine as well if it is asked for."""
 
     def __init__(self, *, with_quarantine: bool = False, **kwargs: Any) -> None:
@@ -69,7 +69,7 @@ class NoteForm(DeedForm):
     """A deed with a note, and a moment of its own if it was not just now."""
 
     note = forms.CharField(label=gettext_lazy("Note"), max_length=300, required=False)
-    happened_at = MomentField()
+    happened_at = MomentField()  # type: ignore[assignment]
 
 
 def low_word(material: Material) -> str:

@@ -16,6 +16,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 from coop import codes
 from coop.access import COORDINATOR, VOLUNTEER, opens_to
 from coop.models import Deed, Person, the_club
+from coop.pages.base import DeedForm
 from coop.pages.fields import DayField
 from coop.pages.form_page import form_page
 from coop.parts import Crumb
@@ -23,7 +24,7 @@ from coop.tables import Column, Table
 from inventory import ledger, threads
 from inventory.commands import correcting
 from inventory.models import Material, Movement, Place
-from inventory.pages.common import DeedForm, amount_field, crumbs, pair
+from inventory.pages.common import amount_field, crumbs, pair
 
 PER_PAGE = 50
 
@@ -119,7 +120,7 @@ def line(movement: Movement) -> Line:
 @require_safe
 def ledger_page(request: HttpRequest) -> HttpResponse:
     """Fifty at a time; ?before= is the last movement shown, so that a page stays where it is while others write."""
-    form = LedgerFilter(request.GET)
+    form = LedgerFilter(request.GET, label_suffix="")
     rows = movements(form.chosen())
     if request.GET.get("as"):
         file = LEDGER.from_request(request, rows).file()
@@ -159,6 +160,7 @@ def deed_page(request: HttpRequest, pk: int) -> HttpResponse:
         raise Http404
     known = {
         "deed": deed,
+        "what": deed.verb.partition(".")[2].replace("_", " ") or deed.verb,
         "lines": [line(row) for row in rows],
         "is_late": deed.recorded_at - deed.happened_at > dt.timedelta(minutes=5),
         "crumbs": crumbs(Crumb(_("Ledger"), reverse("inventory:ledger"))),

@@ -14,7 +14,7 @@ from coop.pages.base import DeedForm
 from coop.pages.form_page import form_page
 from inventory import holds, ledger, shelf, threads
 from inventory.commands import papers
-from inventory.models import Material, Movement, Place
+from inventory.models import Hold, Material, Movement, Place
 from inventory.pages.common import lot, lot_crumbs
 from inventory.pages.shelf import lot_state
 
@@ -39,19 +39,20 @@ def lot_page(request: HttpRequest, code: str) -> HttpResponse:
         "state": lot_state(row),
         "stops": threads.thread_of(item),
         "holds": reached,
-        "places": [(place.words, ledger.amount(quantity, item)) for place, quantity in places],
+        "whereabouts": [(place.words, ledger.amount(quantity, item)) for place, quantity in places],
         "received": ledger.amount(item.lot.received_quantity, item),
         "containers": item.lot.containers.all(),
         "movements": [(one, ledger.amount(one.quantity, item)) for one in movements[:LATEST]],
         "questions": item.questions.filter(settled_by=None),
         "is_acid": item.material is not None and item.material.kind == Material.Kind.ACID,
         "trace": threads.trace_url(item),
+        "hold_url": threads.trace_url(item, "place_hold"),
         "crumbs": lot_crumbs(item),
     }
     return render(request, "inventory/lot.html", known)
 
 
-def _lead(row: shelf.LotStock, reached: list[holds.Hold]) -> str:
+def _lead(row: shelf.LotStock, reached: list[Hold]) -> str:
     if reached:
         return _("On hold: %(reason)s") % {"reason": reached[0].reason}
     amount = ledger.amount(row.on_hand, row.item)

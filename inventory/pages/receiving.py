@@ -45,7 +45,7 @@ class ReceiveForm(DeedForm):
         help_text=gettext_lazy("Such as a torn sack, a wet drum, or papers that do not fit."),
     )
     note = forms.CharField(label=gettext_lazy("Note"), max_length=300, required=False)
-    happened_at = MomentField()
+    happened_at = MomentField()  # type: ignore[assignment]
     confirmed = forms.BooleanField(
         label=gettext_lazy("The amount is right, it is that much"), required=False, widget=forms.HiddenInput
     )

@@ -47,7 +47,8 @@ class MaterialForm(DeedForm):
     def __init__(self, *args: Any, material: Material, **kwargs: Any) -> None:
         shown = {name: _plain(getattr(material, name), material) for name in AMOUNTS}
         initial = {"name": material.name, "supplier": material.supplier_id, **shown}
-        super().__init__(*args, initial=initial, **kwargs)
+        kwargs["initial"] = initial
+        super().__init__(*args, **kwargs)
         self.fields["low_level"] = amount_field(
             material.unit,
             label=_("Tell the coordinators below"),

@@ -6,7 +6,7 @@ from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy, ngettext
+from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_safe
 
 from coop import wording
@@ -42,6 +42,10 @@ def lot_state(row: shelf.LotStock) -> State:
     if row.is_soon and best:
         return "soon", _("best before %(day)s") % {"day": wording.day(best)}
     return "fine", _("in date to %(day)s") % {"day": wording.day(best)} if best else _("keeps")
+
+
+def _from(row: shelf.LotStock) -> str:
+    return f"{row.lot.supplier.name} {row.lot.supplier_lot}".strip()
 
 
 def _material_url(row: shelf.Stock) -> str:
@@ -83,9 +87,7 @@ LOTS = Table(
         ),
         Column("hand", gettext_lazy("On hand"), lambda row: pair(row.on_hand, row.item.unit), "amount", strong=True),
         Column("where", gettext_lazy("Where"), lambda row: wording.listed(place.words for place, _q in row.places)),
-        Column("supplier", gettext_lazy("Supplier"), "lot.supplier.name", sort="supplier"),
-        Column("their", gettext_lazy("Their lot"), "lot.supplier_lot", sort="their"),
-        Column("best", gettext_lazy("Best before"), "item.best_before", "date", sort="best_before"),
+        Column("from", gettext_lazy("From, their lot"), _from, sort="supplier"),
         Column("state", gettext_lazy("State"), lot_state, "state"),
     ),
     caption=gettext_lazy("Lots, first expiring first"),
@@ -116,7 +118,7 @@ def _headline(rows: list[shelf.Stock]) -> str:
     if not low:
         return _("Nothing is low")
     if len(low) <= 2:
-        return ngettext("%(names)s is low", "%(names)s are low", len(low)) % {"names": wording.listed(low)}
+        return _("Low: %(names)s") % {"names": wording.listed(low)}
     return _("%(count)s materials are low") % {"count": wording.spelled(len(low))}
 
 
