@@ -52,7 +52,7 @@ def pair(quantity: int, unit: str) -> tuple[int | None, int | None]:
     return (quantity, None) if unit == "mass" else (None, quantity)
 
 
-class ShedField(forms.ModelChoiceField[Place]):
+class ShedField(forms.ModelChoiceField):  # type: ignore[type-arg]
     """Sheds in use, quarantine as well if it is asked for."""
 
     def __init__(self, *, with_quarantine: bool = False, **kwargs: Any) -> None:
