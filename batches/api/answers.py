@@ -312,6 +312,7 @@ class PlanOut(S[Any]):
     returned_g = MassG(source="returned_mg")
     volume_ml = serializers.IntegerField()
     mixes = PlanMixOut(many=True)
+    warnings = serializers.ListField(child=serializers.CharField(), default=list)
 
 
 class BenchShort(serializers.ModelSerializer[Bench]):

@@ -11,11 +11,13 @@ from django.utils.translation import gettext as _
 from batches.choosing import Stock, fewest, share, usable
 from batches.limits import in_force
 from batches.models import Bench, Instructions, Recipe
+from batches.sayings import say
+from batches.science import guards
 from batches.science.mixing import volume_ml
 from batches.tub import split
 from coop import wording
 from coop.command import Refused, command
-from coop.models import Deed
+from coop.models import Deed, the_club
 from coop.units import PPB
 from inventory import holds, ledger
 from inventory.models import Item, Place
@@ -85,7 +87,7 @@ def plan_bench(
         instructions=instructions,
         place=place or _first_shed(),
         blanks=lot,
-        plan=_plan(target, recipe, lines, count, max(mixes, 1), u_w_ppb),
+        plan={**_plan(target, recipe, lines, count, max(mixes, 1), u_w_ppb), "warnings": _warnings(drawn, day)},
         limits=in_force().as_dict(),
         note=note[:300],
         deed=deed,
@@ -259,6 +261,17 @@ def _blanks(
             most=there,
         )
     return (largest.item, there) if largest else (None, 0)
+
+
+def _warnings(drawn: list[Drawn], day: dt.date) -> list[str]:
+    """What bench judgement says about the returned solution before it is drawn: clear it, or titrate it."""
+    said = []
+    for one in drawn:
+        solution, age = one.item.solution, (day - the_club().day_of(one.item.made_at)).days
+        judged = guards.returned_in(solution.clarity, solution.reheats + 1, age, solution.is_titrated, in_force())
+        if judged.verdict != guards.FINE:
+            said.append(f"{one.item.spaced_code}: {say(judged.sentence)}")
+    return said
 
 
 def _plan(

@@ -25,7 +25,8 @@ class Bench(models.Model):
     """One bench record. `plan` holds the figures to reach, `limits` the limits in force, both as they were then.
 
     `plan`: {"target_mg", "strips", "w_ppb", "acid_mg", "glycerine_mg", "returned_mg", "volume_ml",
-    "mixes": [{"target_mg", "lines": [{"item": id, "role": "acid|glycerine|returned", "mass_mg"}]}]}.
+    "mixes": [{"target_mg", "lines": [{"item": id, "role": "acid|glycerine|returned", "mass_mg"}]}],
+    "warnings": [sentence]}.
     """
 
     class State(models.TextChoices):

@@ -128,6 +128,19 @@ def test_so_much_weak_solution_that_nothing_else_fits_is_refused_with_what_fits(
     )
 
 
+def test_returned_solution_that_should_be_titrated_first_is_said_in_the_plan(room):
+    facts = {"mass_mg": 500_000, "place": room.shed, "w_ppb": 355_000_000}
+    room.now -= dt.timedelta(days=100)
+    old = room.do(enter_solution, **facts)
+    room.now += dt.timedelta(days=100)
+    tired, known = (
+        room.do(enter_solution, reheats=2, is_titrated=is_titrated, **facts) for is_titrated in (False, True)
+    )
+    said = make.planned(room, returned=[{"item": one} for one in (old, tired, known)]).plan["warnings"]
+    assert [one.split(":")[0] for one in said] == [old.spaced_code, tired.spaced_code]
+    assert "titrate" in said[0]
+
+
 def test_a_plan_says_how_much_in_exactly_one_way(room):
     for facts in ({"target_mg": None}, {"strips": 40}):
         with pytest.raises(Refused) as refused:

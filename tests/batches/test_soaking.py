@@ -1,6 +1,8 @@
 """At the tub: laying strips, pouring, looking, lifting; more than one mix in a tub."""
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from batches import strength, tub
 from batches.commands.bagging import bag
@@ -116,7 +118,15 @@ def test_two_mixes_in_one_tub_give_in_proportion_and_their_mean_strength(room):
     assert list(differences()) == []
 
 
-def test_parts_in_proportion_sum_exactly():
+@given(st.integers(0, 10**9), st.lists(st.integers(0, 10**7), min_size=1, max_size=6).filter(any))
+def test_parts_in_proportion_are_whole_and_sum_exactly(amount, weights):
+    parts = tub.split(amount, weights)
+    assert sum(parts) == amount
+    pairs = zip(parts, weights, strict=True)
+    assert all(abs(part * sum(weights) - amount * weight) < sum(weights) for part, weight in pairs)
+
+
+def test_parts_in_proportion_go_to_the_largest_remainder():
     assert tub.split(10, [1, 1, 1]) == [4, 3, 3]
     assert tub.split(0, [2, 3]) == [0, 0]
     assert tub.split(7, [0, 5]) == [0, 7]
