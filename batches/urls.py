@@ -2,13 +2,15 @@
 
 from django.urls import path
 
-from batches.pages import bagging, bench, equipment, items, mixing, recipes, release, soaking
+from batches.pages import bagging, bench, equipment, help, items, mixing, planning, recipes, release, soaking
 
 app_name = "batches"
 
 urlpatterns = [
-    path("bench/plan", bench.plan, name="plan"),
+    path("bench/plan", planning.plan, name="plan"),
     path("bench/call", bench.call, name="call"),
+    path("bench/help", help.help_page, name="help"),
+    path("bench/help/<slug:subject>", help.help_page, name="help"),
     path("bench/<int:pk>", bench.bench_page, name="bench"),
     path("bench/<int:pk>/open", bench.start, name="start"),
     path("bench/<int:pk>/people", bench.join, name="join"),
@@ -25,6 +27,7 @@ urlpatterns = [
     path("bench/<int:pk>/mix/<int:number>/pour", soaking.pour, name="pour"),
     path("bench/<int:pk>/mix/<int:number>/back", bagging.back_from_pail, name="back_from_pail"),
     path("bench/<int:pk>/mix/<int:number>/loss", bagging.loss_from_pail, name="loss_from_pail"),
+    path("bench/<int:pk>/soak/<int:number>/count", soaking.count_again, name="count_again"),
     path("bench/<int:pk>/soak/<int:number>/dry", soaking.dry, name="dry"),
     path("bench/<int:pk>/soak/<int:number>/look", soaking.look, name="look"),
     path("bench/<int:pk>/soak/<int:number>/lift", soaking.lift, name="lift"),
@@ -43,6 +46,7 @@ urlpatterns = [
     path("bag/<str:code>/split-off", bagging.take_out, name="split_off"),
     path("bag/<str:code>/weigh-again", bagging.correct_bag, name="correct_bag"),
     path("sample/<str:code>", items.sample_page, name="sample"),
+    path("solution/enter", bagging.enter_solution, name="enter_solution"),
     path("solution/<str:code>", items.returned_page, name="returned"),
     path("titrate/<str:code>", mixing.titrate, name="titrate"),
     path("deviation/<int:pk>", release.decide_deviation, name="decide_deviation"),

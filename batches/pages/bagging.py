@@ -13,14 +13,16 @@ from django.views.decorators.http import require_http_methods
 from batches.commands import bagging as commands
 from batches.commands.splitting import split_bag, split_off
 from batches.models import Bag, Clarity
-from batches.pages.mixing import ScaleForm, mix_of
+from batches.pages.mixing import ScaleForm, mix_of, rounded
 from batches.pages.soaking import soak_of
 from batches.pages.step import StepForm, posted, step_page
 from batches.queries.course import liquid_at, strips_at
 from coop import access, wording
 from coop.pages.base import DeedForm
-from coop.pages.fields import CodeField, MassField, PiecesField
+from coop.pages.fields import CodeField, DayField, FractionField, MassField, PiecesField
 from coop.pages.form_page import form_page
+from coop.parts import Crumb
+from inventory.models import Place
 
 
 class BagForm(ScaleForm):
@@ -123,7 +125,7 @@ def _put_back(request: HttpRequest, bench: Any, there: int, **arguments: Any) ->
         posted(request, BackForm),
         commands.return_solution,
         title=_("Put the solution back"),
-        lead=_("The book has %(mass)s there. Scrape the drip tray back in first.") % {"mass": wording.mass_g(there)},
+        lead=_("The book has %(mass)s there. Scrape the drip tray back in first.") % {"mass": rounded(there)},
         word=_("Put it on the shelf"),
         done=lambda kept: _("On the shelf as %(code)s.") % {"code": kept.item.spaced_code},
         care="wet",
@@ -175,6 +177,45 @@ def _lost(request: HttpRequest, bench: Any, **arguments: Any) -> HttpResponse:
         care="wet",
         go_to=reverse("batches:bench", args=[bench.pk]),
         **arguments,
+    )
+
+
+class EnterSolutionForm(DeedForm):
+    """Returned solution from before this book began. Never prefilled: what is not known is titrated first."""
+
+    mass_mg = MassField(label=gettext_lazy("How much"))
+    place = forms.ModelChoiceField(Place.objects.none(), label=gettext_lazy("In which shed"))
+    w_ppb = FractionField(label=gettext_lazy("Strength, mass fraction of dihydrate"), least=1, most=999_999_999)
+    u_ppb = FractionField(label=gettext_lazy("Its standard uncertainty"))
+    is_titrated = forms.BooleanField(required=False, label=gettext_lazy("The strength was titrated"))
+    reuse = PiecesField(label=gettext_lazy("Soaks it has been in"), least=0, most=9, unit="")
+    reheats = PiecesField(label=gettext_lazy("Times it was heated again"), least=0, most=9, unit="")
+    clarity = forms.ChoiceField(choices=Clarity.choices, initial=Clarity.CLEAR, label=gettext_lazy("It is"))
+    best_before = DayField(required=False, label=gettext_lazy("Best before"))
+    code = CodeField(required=False, label=gettext_lazy("Pre-printed code of the can"))
+    note = forms.CharField(required=False, max_length=300, label=gettext_lazy("Note"))
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        shed: Any = self.fields["place"]
+        shed.queryset = Place.objects.filter(kind=Place.Kind.SHED, is_closed=False)
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@access.opens_to(access.COORDINATOR)
+def enter_solution(request: HttpRequest) -> HttpResponse:
+    """A can that stood in the shed before the book began."""
+    return form_page(
+        request,
+        posted(request, EnterSolutionForm),
+        commands.enter_solution,
+        title=_("Enter returned solution"),
+        lead=_("A can from before this book began. It gets a code, a strength and its history."),
+        word=_("Put it on the shelf"),
+        back=reverse("bench"),
+        done=_("On the shelf. Write the code on the can."),
+        go_to=lambda item: reverse("batches:returned", args=[item.code_id]),
+        crumbs=[Crumb(_("Bench"), reverse("bench")), Crumb(_("Returned solution"))],
     )
 
 

@@ -14,19 +14,19 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from batches.commands import bench as commands
 from batches.commands.deciding import open_deviation
-from batches.commands.planning import plan_bench
-from batches.models import Bench, Instructions, Presence, Recipe, Soak
+from batches.models import Bench, Presence, Recipe, Soak
+from batches.pages.mixing import rounded
 from batches.pages.step import StepForm, bench_of, posted, step_page
 from batches.queries.course import course
 from coop import access, wording
 from coop.models import Person, the_club
 from coop.models.people import Role
 from coop.pages.base import DeedForm, carry_out
-from coop.pages.fields import DayField, MassField, PiecesField, TempField
-from coop.pages.form_page import filled, form_page
+from coop.pages.fields import TempField
 from coop.parts import Crumb
+from coop.shed import is_shed_phone
 from coop.tables import Column, Table
-from inventory.models import Item, Place
+from inventory.models import Item
 
 GEAR = [
     ("goggles", gettext_lazy("goggles")),
@@ -80,90 +80,30 @@ def bench_room(request: HttpRequest) -> HttpResponse:
     answer = shown.file()
     if answer is not None:
         return answer
-    now = timezone.now()
+    now, running = timezone.now(), list(Bench.objects.open().for_list())
     soaking = [
         {"soak": soak, "hours": wording.span(now - soak.poured_at) if soak.poured_at else "", "due": soak.lift_due_at()}
         for soak in Soak.objects.in_the_tub().for_list()
     ]
     known = {
-        "open": Bench.objects.open().for_list(),
+        "open": running,
+        "go_on": _mine_first(running, request.user),
         "soaking": soaking,
         "waiting": Soak.objects.waiting_for_release().for_list(),
         "table": shown,
         "can_plan": Recipe.objects.current().exists(),
+        "is_shed_phone": is_shed_phone(request),
         "place": "bench",
     }
     return render(request, "batches/bench_room.html", known)
 
 
-class PlanForm(DeedForm):
-    """How much is to be made, from which recipe. One of hives' strips, a mass, or solution to use up."""
-
-    day = DayField(label=gettext_lazy("Day"), initial=lambda: the_club().today())
-    recipe = forms.ModelChoiceField(Recipe.objects.none(), label=gettext_lazy("Recipe"))
-    instructions = forms.ModelChoiceField(
-        Instructions.objects.none(), required=False, label=gettext_lazy("Instructions")
-    )
-    strips = PiecesField(required=False, label=gettext_lazy("Strips wanted"), unit=gettext_lazy("strips"))
-    target_mg = MassField(required=False, label=gettext_lazy("Or solution wanted"))
-    use_up = forms.ModelChoiceField(
-        Item.objects.none(), required=False, label=gettext_lazy("Or use up this returned solution")
-    )
-    returned = forms.ModelMultipleChoiceField(
-        Item.objects.none(),
-        required=False,
-        widget=forms.CheckboxSelectMultiple,
-        label=gettext_lazy("Returned solution to take in"),
-    )
-    blanks = forms.ModelChoiceField(Item.objects.none(), required=False, label=gettext_lazy("Strip blanks"))
-    place = forms.ModelChoiceField(Place.objects.none(), label=gettext_lazy("In which shed"))
-    mixes = PiecesField(label=gettext_lazy("Pails"), initial="1", most=9)
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        fields: Any = self.fields
-        stored = Item.objects.filter(holdings__quantity__gt=0, holdings__place__kind=Place.Kind.SHED).distinct()
-        solution = stored.filter(kind=Item.Kind.RETURNED).select_related("solution")
-        fields["recipe"].queryset = Recipe.objects.current()
-        fields["instructions"].queryset = Instructions.objects.current()
-        fields["use_up"].queryset = fields["returned"].queryset = solution
-        fields["blanks"].queryset = stored.filter(material__kind="strip").select_related("material")
-        fields["place"].queryset = Place.objects.filter(kind=Place.Kind.SHED, is_closed=False)
-        for name in ("recipe", "instructions", "place", "blanks"):
-            first = fields[name].queryset.first()
-            fields[name].initial = first.pk if first and name != "blanks" else None
-        for name in ("use_up", "returned"):
-            fields[name].label_from_instance = _solution_words
-        fields["blanks"].label_from_instance = lambda item: f"{item.material.name} {item.spaced_code}"
-
-    def arguments(self) -> dict[str, Any]:
-        given = super().arguments()
-        given["returned"] = [{"item": item, "mass_mg": None} for item in given["returned"]]
-        return {name: value for name, value in given.items() if value not in (None, "", [])}
-
-
-def _solution_words(item: Item) -> str:
-    strength = getattr(item, "solution", None)
-    return f"{item.spaced_code}, w {wording.fraction(strength.w_ppb if strength else None)}"
-
-
-@require_http_methods(["GET", "HEAD", "POST"])
-@access.opens_to(access.COORDINATOR)
-def plan(request: HttpRequest) -> HttpResponse:
-    """Plan a batch; what cannot be made says what is short and the most that can be made."""
-    return form_page(
-        request,
-        filled(request, PlanForm),
-        plan_bench,
-        title=_("Plan a batch"),
-        lead=_(
-            "Give the strips wanted, or the solution wanted, or returned solution to use up. First expiring goes first."
-        ),
-        word=_("Plan the batch"),
-        back=reverse("bench"),
-        done=_("Planned. The figures to reach stand below."),
-        crumbs=[*crumbs(), Crumb(_("Plan"))],
-        go_to=lambda made: reverse("batches:bench", args=[made.pk]),
+def _mine_first(benches: list[Bench], person: Any) -> Bench | None:
+    """The bench to go on with: the one this person records, else the newest that runs, else the newest planned."""
+    return max(
+        benches,
+        key=lambda bench: (bench.recorder_id == person.pk, bench.state == Bench.State.RUNNING, bench.day, bench.pk),
+        default=None,
     )
 
 
@@ -174,6 +114,7 @@ def bench_page(request: HttpRequest, pk: int) -> HttpResponse:
     bench = bench_of(pk)
     steps = course(bench)
     upcoming = next((step for step in steps if not step.is_done), None) if bench.is_open else None
+    soaks = list(bench.soaks.select_related("item").order_by("number"))
     known = {
         "bench": bench,
         "title": batch_name(bench),
@@ -182,7 +123,11 @@ def bench_page(request: HttpRequest, pk: int) -> HttpResponse:
         "next": upcoming,
         "plan": _plan_lines(bench),
         "team": bench.presences.select_related("person"),
-        "soaks": bench.soaks.select_related("item").order_by("number"),
+        "soaks": soaks,
+        "judged": next((soak for soak in soaks if soak.state in ("lifted", "rework")), None),
+        "done": [step for step in steps if step.is_done],
+        "ahead": [step for step in steps if not step.is_done],
+        "is_shed_phone": is_shed_phone(request),
         "mixes": bench.mixes.select_related("item__solution").order_by("number"),
         "deviations": bench.deviations.select_related("opened__actor", "decided__actor"),
         "is_recorder": bench.recorder_id == request.user.pk,
@@ -196,7 +141,7 @@ def _plan_lines(bench: Bench) -> list[dict[str, Any]]:
     ids = [line["item"] for mix in plans for line in mix["lines"]]
     items = {item.pk: item for item in Item.objects.filter(pk__in=ids).select_related("material")}
     return [
-        {"mix": number, "item": items[line["item"]], "mass_mg": line["mass_mg"], "role": line["role"]}
+        {"mix": number, "item": items[line["item"]], "mass": rounded(line["mass_mg"]), "role": line["role"]}
         for number, mix in enumerate(plans, 1)
         for line in mix["lines"]
     ]
@@ -204,16 +149,22 @@ def _plan_lines(bench: Bench) -> list[dict[str, Any]]:
 
 class StartForm(StepForm):
     people = forms.ModelMultipleChoiceField(
-        Person.objects.none(), widget=forms.CheckboxSelectMultiple, label=gettext_lazy("Who is here (two at least)")
+        Person.objects.none(),
+        widget=forms.CheckboxSelectMultiple,
+        label=gettext_lazy("Who is here, two at least"),
+        error_messages={"required": gettext_lazy("Tick who is here. One person alone handles no acid.")},
     )
     gear = forms.MultipleChoiceField(
         choices=GEAR,
-        required=False,
         widget=forms.CheckboxSelectMultiple,
         label=gettext_lazy("Everybody has on, or at hand"),
+        error_messages={"required": gettext_lazy("Goggles and gloves for everything wet.")},
     )
     ready = forms.MultipleChoiceField(
-        choices=READY, required=False, widget=forms.CheckboxSelectMultiple, label=gettext_lazy("Stands ready")
+        choices=READY,
+        widget=forms.CheckboxSelectMultiple,
+        label=gettext_lazy("Stands ready"),
+        error_messages={"required": gettext_lazy("Water, eye wash, first aid and spill powder stand ready first.")},
     )
     room_mc = TempField(required=False, label=gettext_lazy("Room"), least=0, most=45_000)
 
@@ -385,7 +336,7 @@ def team_names(bench: Bench) -> str:
 
 
 @require_safe
-@access.opens_to(access.VOLUNTEER)
+@access.opens_to(access.MEMBER)
 def call(request: HttpRequest) -> HttpResponse:
     """Whom to call: the shed's address for the ambulance, the poison line, first aid, the supplier's sheet."""
     return render(request, "batches/call.html", {"club": the_club(), "place": "bench"})

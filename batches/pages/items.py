@@ -11,6 +11,7 @@ from django.views.decorators.http import require_safe
 from batches import strength
 from batches.models import Bag, Mix, ReturnedSolution, Sample, Soak
 from batches.pages.bench import batch_name, crumbs
+from batches.pages.mixing import curve_of, rounded
 from batches.queries import content
 from batches.queries.course import liquid_at, strips_at
 from batches.queries.doses import hive_doses
@@ -45,7 +46,11 @@ def thing(item: Item) -> dict[str, Any]:
 
 def state_of(soak: Soak, holds: list[Any]) -> tuple[str, str]:
     """Shape and word of a soak; a hold comes before everything."""
-    return ("hold", _("on hold")) if holds else (STATES[soak.state], soak.get_state_display())
+    if holds:
+        return "hold", _("on hold")
+    if soak.state == Soak.State.LIFTED and soak.bench.closed_at is not None:
+        return "waits", _("waits for release")
+    return STATES[soak.state], soak.get_state_display()
 
 
 @require_safe
@@ -57,9 +62,9 @@ def mix_page(request: HttpRequest, code: str) -> HttpResponse:
         "mix": mix,
         "bench": mix.bench,
         "solution": getattr(mix.item, "solution", None),
-        "left": liquid_at(mix.item),
+        "left": rounded(liquid_at(mix.item)),
+        "curve": curve_of(mix) if mix.readings.exists() else None,
         "weighings": mix.weighings.select_related("item__material", "scale", "second_eyes", "corrected"),
-        "readings": mix.readings.all(),
         "pours": mix.pours.select_related("soak__item"),
         "titrations": mix.item.titrations.all(),
         "crumbs": [*crumbs(mix.bench), Crumb(_("Mix %(n)s") % {"n": mix.number})],
@@ -121,6 +126,7 @@ def soak_facts(soak: Soak) -> dict[str, Any]:
     """Content, doses and strength of a soak, as far as they are known yet."""
     found = content.of_soak(soak)
     strong = strength.of_soak(soak)
+    liquid = liquid_at(soak.item)
     bagged = sum(soak.bags.filter(parent=None, split_off=None).values_list("strips", flat=True))
     return {
         "content": found,
@@ -129,7 +135,8 @@ def soak_facts(soak: Soak) -> dict[str, Any]:
         "strength": strong,
         "bagged": bagged,
         "left": strips_at(soak),
-        "liquid": liquid_at(soak.item),
+        "liquid": liquid,
+        "liquid_words": rounded(liquid),
         "doses": hive_doses(soak.bench.instructions, bagged),
     }
 

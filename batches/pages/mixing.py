@@ -4,9 +4,8 @@ from typing import Any
 
 from django import forms
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404
+from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
-from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_http_methods
@@ -19,8 +18,10 @@ from batches.queries.course import clear_twice
 from batches.science.limits import Limits
 from coop import access, wording
 from coop.drawing.heat import HeatReading, temperature_curve
+from coop.drawing.picture import Picture
 from coop.models import Person
 from coop.pages.fields import FractionField, MassField, TempField
+from coop.pages.form_page import form_page
 from coop.parts import Reach
 from inventory.models import Container, Item, Lot, Place
 
@@ -30,6 +31,12 @@ FINE_PPM, WARN_PPM = 5_000, 20_000
 def mix_of(pk: int, number: int) -> tuple[Bench, Mix]:
     """A pail by its row; 404 where it is not of this bench."""
     return bench_of(pk), get_object_or_404(Mix.objects.select_related("item", "bench"), pk=number, bench_id=pk)
+
+
+def rounded(mass_mg: int) -> str:
+    """A computed mass no finer than the club's finest scale tells it; a tenth of a gram where there is none."""
+    steps = scales().values_list("resolution", flat=True)
+    return wording.mass_g(mass_mg, wording.places_of(min(steps, default=100)))
 
 
 def scales() -> Any:
@@ -110,7 +117,7 @@ def weigh(request: HttpRequest, pk: int, number: int) -> HttpResponse:
         template="batches/weigh.html",
         title=_("Weigh in %(what)s") % {"what": item.material.name if item.material else _("returned solution")},
         lead=_("Lot %(code)s. Tare the scale first.") % {"code": item.spaced_code},
-        word=_("Keep it"),
+        word=_("Keep the mass"),
         done=lambda kept: (
             _("Kept: %(mass)s of %(code)s.") % {"mass": wording.mass_g(kept.mass_mg), "code": item.spaced_code}
         ),
@@ -131,12 +138,11 @@ def _reach(target_mg: int | None) -> Reach | None:
         return None
     scale = scales().first()
     fine = max(target_mg * FINE_PPM // 1_000_000, 2 * scale.resolution if scale else 0)
-    return Reach(target_mg, fine, max(target_mg * WARN_PPM // 1_000_000, 2 * fine))
+    places = wording.places_of(scale.resolution) if scale else 0
+    return Reach(target_mg, fine, max(target_mg * WARN_PPM // 1_000_000, 2 * fine), places=places)
 
 
 def _choose(request: HttpRequest, bench: Bench, mix: Mix) -> HttpResponse:
-    from django.shortcuts import render
-
     known = {"bench": bench, "mix": mix, "form": ChooseItemForm(), "title": _("What is weighed in?"), "place": "bench"}
     return render(request, "batches/choose_item.html", known)
 
@@ -157,8 +163,8 @@ def pail(request: HttpRequest, pk: int, number: int) -> HttpResponse:
         posted(request, PailForm),
         commands.pail_check,
         title=_("Weigh the whole pail"),
-        lead=_("The parts add up to %(sum)s.") % {"sum": wording.mass_g(expected)},
-        word=_("Keep it"),
+        lead=_("The parts add up to %(sum)s. Take the empty pail off, or tare it.") % {"sum": rounded(expected)},
+        word=_("Keep the mass"),
         done=_("Kept."),
         care="wet",
         mix=mix,
@@ -189,32 +195,51 @@ def heat(request: HttpRequest, pk: int, number: int) -> HttpResponse:
     """Heat, stir, read: the last reading large, the curve with its ceiling, the next reading's time."""
     bench, mix = mix_of(pk, number)
     limits = of_bench(bench)
-    readings = list(mix.readings.all())
-    last = readings[-1] if readings else None
+    last = mix.readings.select_related("thermometer").last()
     is_clear = clear_twice(mix)
+    url = reverse("batches:heat", args=[pk, number])
+    entering = last is None or request.method == "POST" or "enter" in request.GET
     return step_page(
         request,
         bench,
         posted(request, ReadForm),
         commands.read,
-        template="batches/heat.html",
-        title=_("Heat, stir, read"),
+        template="batches/step.html" if entering else "batches/heat.html",
+        title=_("Read the solution") if entering and last else _("Heat, stir, read"),
+        lead=_("Stir, wait a moment, read in the middle of the pail.") if entering else "",
         word=_("Keep the reading"),
         done=lambda kept: _("Kept: %(temp)s.") % {"temp": wording.temp(kept.solution_mc, 1)},
         care="heat",
-        go_to=reverse("batches:heat", args=[pk, number]),
+        go_to=url,
         more={
             "mix": mix,
-            "last": last,
             "advice": _advice(last, limits),
-            "due_at": last.happened_at + commands.due_again(last) if last else None,
-            "now": timezone.now(),
             "is_clear": is_clear,
-            "curve": _curve(readings, limits, is_clear),
+            "may_pour": is_clear
+            and last is not None
+            and limits.pour_low_mc <= last.corrected_mc <= limits.pour_high_mc,
             "pour_url": reverse("batches:pour", args=[pk, number]),
+            **(_last_reading(last, mix) if last and not entering else {}),
         },
         mix=mix,
     )
+
+
+def _last_reading(last: Reading, mix: Mix) -> dict[str, Any]:
+    """The last reading in words, when the next one is due, and the curve."""
+    places = wording.places_of(last.thermometer.resolution) if last.thermometer else 1
+    due = commands.due_again(last)
+    off = last.corrected_mc - last.solution_mc
+    return {
+        "last": last,
+        "shown": wording.figure(last.corrected_mc / 1000, max(places, 1)),
+        "read": wording.figure(last.solution_mc / 1000, places),
+        "off": wording.figure(off / 1000, 1, sign=True) if off else "",
+        "expanded": wording.figure(last.expanded_mc / 1000, 1),
+        "due_at": last.happened_at + due,
+        "due_seconds": round(due.total_seconds()),
+        "curve": curve_of(mix),
+    }
 
 
 def _advice(last: Reading | None, limits: Limits) -> tuple[str, str, str]:
@@ -230,14 +255,16 @@ def _advice(last: Reading | None, limits: Limits) -> tuple[str, str, str]:
     return ("soon", _("Turn the heat down now."), "")
 
 
-def _curve(readings: list[Reading], limits: Limits, is_clear: bool) -> Any:
-    note = (
-        "" if is_clear else _("No forecast while crystals may remain: dissolving takes up heat, so the curve flatters.")
-    )
+def curve_of(mix: Mix) -> Picture:
+    """The temperature curve of a pail with its ceiling; while crystals may remain it says why there is no forecast."""
+    limits = of_bench(mix.bench)
+    note = ""
+    if not clear_twice(mix):
+        note = _("No forecast while crystals may remain: dissolving takes up heat, so the curve flatters.")
     return temperature_curve(
         [
             HeatReading(one.happened_at, one.corrected_mc / 1000, one.expanded_mc / 1000, one.get_clarity_display())
-            for one in readings
+            for one in mix.readings.all()
         ],
         ceiling_c=limits.ceiling_mc / 1000,
         turn_down_c=limits.turn_down_mc / 1000,
@@ -281,8 +308,6 @@ class TitrateForm(StepForm):
 @access.opens_to(access.VOLUNTEER)
 def titrate(request: HttpRequest, code: str) -> HttpResponse:
     """A titrated strength replaces the computed one of a mix, a returned solution or a tub."""
-    from coop.pages.form_page import form_page
-
     item = get_object_or_404(Item.objects.filter(kind__in=["mix", "returned", "soak"]), code=code)
     return form_page(
         request,

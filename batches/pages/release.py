@@ -1,5 +1,6 @@
 """A soak and its release: every check as figure, limit, bar and verdict; the decision apart, at the side."""
 
+import dataclasses
 from typing import Any
 
 from django import forms
@@ -12,26 +13,22 @@ from django.views.decorators.http import require_http_methods, require_safe
 
 from batches import team
 from batches.commands import deciding as commands
-from batches.models import Deviation, Soak
+from batches.models import Deviation, Soak, Weighing
 from batches.pages.bench import team_names
+from batches.pages.checks import counts, shown_rows
 from batches.pages.items import soak_by_code, soak_crumbs, soak_facts, state_of, thing
+from batches.pages.mixing import curve_of
 from batches.pages.step import posted
 from batches.queries import balance
-from batches.queries.release import ReleaseTable, release_table
+from batches.queries.release import release_table
 from coop import access, wording
-from coop.drawing import marks
 from coop.drawing.division import BalancePart, balance_bar
 from coop.drawing.picture import Picture
 from coop.drawing.strips import strip_sample
 from coop.pages.base import DeedForm
 from coop.pages.form_page import form_page
-from coop.parts import LimitRow
-
-VERDICTS = {
-    "pass": ("fine", gettext_lazy("pass")),
-    "reason": ("soon", gettext_lazy("reason")),
-    "never": ("stop", gettext_lazy("never")),
-}
+from coop.parts import Crumb
+from coop.shed import is_shed_phone
 
 
 @require_safe
@@ -49,37 +46,66 @@ def release_page(request: HttpRequest, code: str) -> HttpResponse:
 
 
 def _soak_page(request: HttpRequest, soak: Soak) -> HttpResponse:
+    person: Any = request.user
     common = thing(soak.item)
+    if not person.is_volunteer:
+        common["stops"] = [dataclasses.replace(stop, url="") for stop in common["stops"]]
     shape, word = state_of(soak, common["holds"])
     is_judged = soak.lifted_at is not None and soak.bags.exists()
-    table = release_table(soak, releaser=request.user) if is_judged else None
+    table = release_table(soak, releaser=person) if is_judged else None
     known = {
         **common,
         **soak_facts(soak),
         "soak": soak,
         "bench": soak.bench,
         "title": _title(soak),
-        "crumbs": soak_crumbs(soak),
+        "crumbs": way_here(person, soak),
         "shape": shape,
         "word": word,
-        "table": table,
-        "rows": _rows(table, soak) if table else [],
-        "counts": _counts(table) if table else {},
-        "sample": _sample(soak),
-        "balance": _balance(soak),
-        "questions": commands.open_questions(soak),
-        "deviations": Deviation.objects.about(soak).select_related(
-            "opened__actor", "decided__actor", "reasoned__actor"
-        ),
+        "rows": shown_rows(table, soak, person) if table else [],
+        "counts": counts(table) if table else {},
         "team": team_names(soak.bench),
-        "was_there": request.user.pk in team.team_of(soak.bench),
-        "can_decide": request.user.is_releaser and soak.state not in Soak.DECIDED and soak.bench.closed_at is not None,  # type: ignore[union-attr]
-        "releases": soak.releases.select_related("person"),
-        "bags": soak.bags.select_related("item", "parent__item"),
-        "looks": soak.looks.all(),
-        "pours": soak.pours.select_related("mix__item"),
+        "is_shed_phone": is_shed_phone(request),
+        **_decision_facts(person, soak),
+        **_record(soak),
     }
     return render(request, "batches/soak.html", known)
+
+
+def _decision_facts(person: Any, soak: Soak) -> dict[str, Any]:
+    """What is still open, and whether this reader decides."""
+    is_closed = soak.bench.closed_at is not None
+    deviations = Deviation.objects.about(soak).select_related("opened__actor", "decided__actor", "reasoned__actor")
+    return {
+        "questions": commands.open_questions(soak),
+        "deviations": deviations,
+        "was_there": person.pk in team.team_of(soak.bench),
+        "can_decide": person.is_releaser and soak.state not in Soak.DECIDED and is_closed,
+        "can_put_right": person.is_volunteer and soak.lifted_at is not None and soak.state != Soak.State.ABANDONED,
+        "releases": soak.releases.select_related("person"),
+    }
+
+
+def _record(soak: Soak) -> dict[str, Any]:
+    """The bench record of the soak: who decides from elsewhere reads it here."""
+    pours = list(soak.pours.select_related("mix__item", "mix__bench"))
+    mixes = list({pour.mix_id: pour.mix for pour in pours}.values())
+    return {
+        "sample": _sample(soak),
+        "balance": _balance(soak),
+        "bags": soak.bags.select_related("item", "parent__item"),
+        "looks": soak.looks.all(),
+        "pours": pours,
+        "mixes": mixes,
+        "weighings": Weighing.objects.filter(mix__in=mixes).select_related("item__material", "mix").order_by("id"),
+        "curves": [(mix, curve_of(mix)) for mix in mixes if mix.readings.exists()],
+    }
+
+
+def way_here(person: Any, soak: Soak) -> list[Crumb]:
+    """The crumbs; for a releaser who is no volunteer without the links that do not open to him."""
+    way = soak_crumbs(soak)
+    return way if person.is_volunteer else [Crumb(crumb.name) for crumb in way]
 
 
 def _title(soak: Soak) -> str:
@@ -88,53 +114,6 @@ def _title(soak: Soak) -> str:
     if soak.lifted_at is None:
         return _("%(strips)s in the tub") % {"strips": wording.counted(soak.strips)}
     return _("Release of %(strips)s") % {"strips": wording.counted(soak.strips)}
-
-
-def _rows(table: ReleaseTable, soak: Soak) -> list[dict[str, Any]]:
-    rows = []
-    for row in table.rows:
-        shape, word = VERDICTS[row.verdict]
-        deviation = row.deviation
-        line = LimitRow(
-            name=row.label,
-            figure=row.figure,
-            limit=row.limit,
-            state=shape,
-            verdict=str(word),
-            bar=marks.limit_bar(row.value, row.low, row.high, uncertainty=row.u or 0)
-            if row.value is not None
-            else marks.SafeString(""),
-            reason=_reason(deviation) if deviation else "",
-            said=deviation.reason if deviation else "",
-            after=_decision(deviation) if deviation else "",
-        )
-        rows.append(line)
-    return rows
-
-
-def _reason(deviation: Deviation) -> str:
-    by = deviation.reasoned or deviation.opened
-    return _("Reason, %(name)s, %(day)s:") % {"name": by.actor.name, "day": wording.moment(by.happened_at)}
-
-
-def _decision(deviation: Deviation) -> str:
-    if deviation.decided is None:
-        return _("Waits for a second person.")
-    verdict = _("accepted") if deviation.is_accepted else _("not accepted")
-    return _("Decided by %(name)s, %(day)s: %(verdict)s.") % {
-        "name": deviation.decided.actor.name,
-        "day": wording.moment(deviation.decided.happened_at),
-        "verdict": verdict,
-    }
-
-
-def _counts(table: ReleaseTable) -> dict[str, int]:
-    return {
-        "pass": sum(row.verdict == "pass" for row in table.rows),
-        "accepted": sum(row.verdict == "reason" and row.is_accepted for row in table.rows),
-        "reason": sum(row.verdict == "reason" and not row.is_accepted for row in table.rows),
-        "never": len(table.never),
-    }
 
 
 def _sample(soak: Soak) -> Picture | None:
@@ -213,7 +192,7 @@ def decide(request: HttpRequest, code: str, verdict: str) -> HttpResponse:
         tone=tone,
         back=back,
         done=done,
-        crumbs=soak_crumbs(soak),
+        crumbs=way_here(request.user, soak),
         soak=soak,
     )
 
@@ -253,7 +232,8 @@ def _decide_deviation(request: HttpRequest, pk: int) -> HttpResponse:
         posted(request, DeviationDecisionForm),
         commands.decide_deviation,
         title=_("Decide on a deviation"),
-        lead=f"{deviation.text} {deviation.reason}".strip(),
+        lead=deviation.text,
+        texts=[_("Reason given: %(reason)s") % {"reason": deviation.reason}] if deviation.reason else [],
         word=_("Keep the decision"),
         back=back,
         done=_("Kept."),

@@ -14,8 +14,9 @@ from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_http_methods
 
 from batches.commands import soaking as commands
+from batches.limits import of_bench
 from batches.models import Bench, Clarity, Soak
-from batches.pages.mixing import ScaleForm, mix_of
+from batches.pages.mixing import ScaleForm, mix_of, rounded
 from batches.pages.step import AskingForm, StepForm, bench_of, posted, step_page
 from batches.queries.course import liquid_at
 from coop import access, units, wording
@@ -63,6 +64,32 @@ def lay(request: HttpRequest, pk: int) -> HttpResponse:
             _("%(strips)s laid as %(code)s.") % {"strips": wording.counted(soak.strips), "code": soak.item.spaced_code}
         ),
         bench=bench,
+    )
+
+
+class CountForm(StepForm):
+    strips = PiecesField(label=gettext_lazy("Strips that were laid in"), unit=gettext_lazy("strips"))
+    reason = forms.CharField(max_length=300, label=gettext_lazy("How you know"))
+    field_order = ["strips", "reason", "happened_at"]
+
+
+@require_http_methods(["GET", "HEAD", "POST"])
+@access.opens_to(access.VOLUNTEER)
+def count_again(request: HttpRequest, pk: int, number: int) -> HttpResponse:
+    """The count laid in was wrong."""
+    bench, soak = soak_of(pk, number)
+    return step_page(
+        request,
+        bench,
+        posted(request, CountForm),
+        commands.correct_strips,
+        title=_("Correct the count"),
+        lead=_("%(strips)s were noted. The first count stays in the record.")
+        % {"strips": wording.counted(soak.strips)},
+        word=_("Correct the count"),
+        done=_("Corrected."),
+        go_to=reverse("batches:soak", args=[soak.item.code_id]),
+        soak=soak,
     )
 
 
@@ -157,15 +184,19 @@ class PourForm(ScaleForm):
 @access.opens_to(access.VOLUNTEER)
 def pour(request: HttpRequest, pk: int, number: int) -> HttpResponse:
     bench, mix = mix_of(pk, number)
-    there = liquid_at(mix.item)
+    limits, there = of_bench(bench), liquid_at(mix.item)
     return step_page(
         request,
         bench,
         posted(request, PourForm, bench=bench),
         commands.pour,
         title=_("Pour onto the strips"),
-        lead=_("%(mass)s in the pail. Pour at 48 to 58 °C; every strip stays covered by 10 mm.")
-        % {"mass": wording.mass_g(there)},
+        lead=_("%(mass)s in the pail. Pour at %(low)s to %(high)s; every strip stays covered by 10 mm.")
+        % {
+            "mass": rounded(there),
+            "low": wording.figure(limits.pour_low_mc // 1000),
+            "high": wording.temp(limits.pour_high_mc),
+        },
         word=_("Keep the pour"),
         done=lambda kept: _("Poured: %(mass)s.") % {"mass": wording.mass_g(kept.mass_mg)},
         care="wet",

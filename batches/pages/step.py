@@ -11,8 +11,11 @@ from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from batches.limits import of_bench
 from batches.models import Bench
 from batches.queries.course import course, next_step, place_of
+from batches.science.limits import Limits
+from coop import wording
 from coop.models import Club, the_club
 from coop.pages.base import DeedForm, carry_out
 from coop.pages.fields import MomentField
@@ -52,7 +55,7 @@ def bench_of(pk: int) -> Bench:
     )
 
 
-def cautions(kind: str, club: Club) -> list[Caution]:
+def cautions(kind: str, club: Club, limits: Limits) -> list[Caution]:
     """The usual cautions where the step is. Hazard words come from the club's own supplier's sheet."""
     wet = Caution(
         _("Goggles and gloves on."), _("For everything wet, spills included. Water and the eye wash stand at hand.")
@@ -60,12 +63,13 @@ def cautions(kind: str, club: Club) -> list[Caution]:
     hazard = (club.hazard_text.splitlines() or [""])[0]
     if kind == "acid":
         mask = _("Mask, goggles and gloves on.")
-        return [Caution(mask, " ".join(part for part in (club.mask_text, hazard) if part))]
+        return [Caution(mask, " ".join(f"{part.strip().rstrip('.')}." for part in (club.mask_text, hazard) if part))]
     if kind == "heat":
         smell = Caution(
             _("Sharp smell:"), _("heat off, leave the shed, let it air. A dust mask does not stop this vapour."), True
         )
-        return [Caution(_("At 52 turn the heat down."), _("Goggles and gloves on, fan on.")), smell]
+        turn = _("At %(temp)s turn the heat down.") % {"temp": wording.temp(limits.turn_down_mc)}
+        return [Caution(turn, _("Goggles and gloves on, fan on.")), smell]
     if kind == "wet":
         return [wet]
     return []
@@ -107,7 +111,7 @@ def step_page(
         "title": title,
         "word": word,
         "lead": lead,
-        "cautions": cautions(care, club),
+        "cautions": cautions(care, club, of_bench(bench)),
         "sheet": club.sheet_link,
         "call": reverse("batches:call"),
         "number": number,

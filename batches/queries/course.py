@@ -44,8 +44,8 @@ def next_step(bench: Bench) -> Step | None:
 
 
 def place_of(steps: list[Step], url: str) -> tuple[int, int]:
-    """The step at an address: its number and how many there are."""
-    numbers = [n for n, step in enumerate(steps, 1) if step.url == url]
+    """The step at an address, or at its path alone: its number and how many there are."""
+    numbers = [n for n, step in enumerate(steps, 1) if step.url in (url, url.partition("?")[0])]
     return (numbers[0] if numbers else 0), len(steps)
 
 

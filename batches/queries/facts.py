@@ -25,7 +25,7 @@ def facts_of(soak: Soak, releaser: Person | None = None) -> Facts:
     drawn = _drawn(mixes)
     strong, tub = strength.of_soak(soak), balance.of_soak(soak)
     marked = list(soak.marked.order_by("n"))
-    low, high = _room(soak)
+    low, high = room_of(soak)
     recipe = soak.bench.recipe
     heat, hottest_at = _peak(mixes)
     return Facts(
@@ -149,7 +149,7 @@ def _clarity_at_pour(soak: Soak, mix: Mix) -> str:
     return seen.clarity if seen else ""
 
 
-def _room(soak: Soak) -> tuple[int | None, int | None]:
+def room_of(soak: Soak) -> tuple[int | None, int | None]:
     """The lowest and the highest of the lift and of the looks."""
     looks = list(soak.looks.values_list("min_mc", "max_mc"))
     lows = [one for one in (soak.min_mc, *(low for low, _high in looks)) if one is not None]

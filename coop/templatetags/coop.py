@@ -296,6 +296,7 @@ def reach(reach: parts.Reach, field: BoundField) -> dict[str, Any]:
     """A plain box without a script; with one, the entry is echoed large over its bar and the pad types into it."""
     low, high = reach.target_mg - reach.fine_mg, reach.target_mg + reach.fine_mg
     ends = [reach.target_mg - reach.warn_mg, low, high, reach.target_mg + reach.warn_mg]
+    places = 0 if reach.fine_mg >= 2000 else reach.places  # four figures share the width of a phone
     return {
         "reach": reach,
         "field": field,
@@ -308,7 +309,7 @@ def reach(reach: parts.Reach, field: BoundField) -> dict[str, Any]:
             reach.fine_mg,
             reach.warn_mg,
             reach.value_mg,
-            [wording.mass_g(end, reach.places).removesuffix(f"{wording.NARROW}g") for end in ends],
+            [wording.mass_g(end, places).removesuffix(f"{wording.NARROW}g") for end in ends],
         ),
         "keys": "123456789",
     }
