@@ -1,0 +1,190 @@
+"""The demo's shelf: materials, suppliers, lots in their containers, a stocktake, a hold on arrival."""
+
+import dataclasses
+
+from django.utils.translation import gettext as _
+
+from coop.site.demo.people import People
+from coop.site.demo.teller import Teller
+from inventory.commands.counting import count_by_weight, open_container
+from inventory.commands.holding import lift_hold, place_hold
+from inventory.commands.receiving import receive
+from inventory.commands.settings import add_material, add_shed, add_supplier
+from inventory.commands.stock import discard, draw, transfer
+from inventory.models import Hold, Item, Material, Place, Supplier
+
+GRAM = 1_000
+KG = 1_000 * GRAM
+
+
+@dataclasses.dataclass(frozen=True)
+class Shelf:
+    """Sheds, suppliers and materials of the story."""
+
+    shed: Place
+    loft: Place
+    chandler: Supplier
+    mill: Supplier
+    acid: Material
+    glycerine: Material
+    strips: Material
+    bags: Material
+
+
+def furnish(teller: Teller, people: People) -> Shelf:
+    """Two sheds, two suppliers, four materials with their levels."""
+    who, when = people.coordinator, teller.at(232, "10:00")
+    shed = teller.did(who, when, add_shed, name=_("Pump House"))
+    loft = teller.did(who, when, add_shed, name=_("Loft at Edda's"))
+    chandler = teller.did(
+        who,
+        when,
+        add_supplier,
+        name="Reed & Rushby Chandlers",
+        address=_("9 Quay Street, Eelport (invented)"),
+        phone="01632 960201",
+        email="orders@chandler.example",
+        lead_days=16,
+    )
+    mill = teller.did(who, when, add_supplier, name="Withy Board Mill", phone="01632 960202", lead_days=28)
+
+    def material(name: str, kind: str, low: int, pack: int, most: int, supplier: Supplier, unit: str = "") -> Material:
+        made: Material = teller.did(
+            who,
+            when,
+            add_material,
+            name=name,
+            kind=kind,
+            unit=unit,
+            low_level=low,
+            pack_size=pack,
+            most_at_once=most,
+            supplier=supplier,
+        )
+        return made
+
+    return Shelf(
+        shed,
+        loft,
+        chandler,
+        mill,
+        material(_("Oxalic acid dihydrate"), "acid", 1_600 * GRAM, 5 * KG, 12 * KG, chandler),
+        material(_("Glycerine"), "glycerine", 3 * KG, 12 * KG, 30 * KG, chandler),
+        material(_("Strip blanks"), "strip", 240, 400, 1_500, mill),
+        material(_("Zip bags with a label field"), "other", 40, 100, 500, mill, "pieces"),
+    )
+
+
+def first_deliveries(teller: Teller, people: People, shelf: Shelf) -> dict[str, Item]:
+    """What the season began with. The glycerine came without its paper and was on hold until that was sent on."""
+    who, when = people.coordinator, teller.at(226, "11:15")
+    lots: dict[str, Item] = {
+        "acid": acid(teller, people, shelf, 226, "RR-0418", assay=994_000_000, best_before=-520, price=6_150),
+        "blanks": blanks(teller, people, shelf, 224, "W 31", best_before=-900),
+        "glycerine": glycerine(teller, people, shelf, 226, "GV-77", hold=_("Came without the supplier's paper.")),
+    }
+    hold = Hold.objects.active().get(seeds__item=lots["glycerine"])
+    reason = _("The paper was sent on: same lot number, refined, food grade.")
+    teller.did(who, teller.at(219, "17:40"), lift_hold, hold=hold, reason=reason)
+    lots["bags"] = teller.did(
+        who,
+        when,
+        receive,
+        material=shelf.bags,
+        supplier=shelf.mill,
+        quantity=100,
+        place=shelf.loft,
+        price_cents=1_900,
+    )
+    move = {"item": lots["bags"], "source": shelf.loft, "target": shelf.shed}
+    teller.did(people.first, teller.at(201, "09:00"), transfer, **move, quantity=50)
+    spoilt = {"item": lots["bags"], "place": shelf.shed, "quantity": 6}
+    teller.did(people.first, teller.at(122, "12:00"), discard, **spoilt, note=_("Zips torn."))
+    return lots
+
+
+def acid(
+    teller: Teller, people: People, shelf: Shelf, ago: int, their_lot: str, *, assay: int, best_before: int, price: int
+) -> Item:
+    """Five kilograms of acid in one drum, the form named on its certificate."""
+    lot: Item = teller.did(
+        people.coordinator,
+        teller.at(ago, "11:20"),
+        receive,
+        material=shelf.acid,
+        supplier=shelf.chandler,
+        quantity=5 * KG,
+        place=shelf.shed,
+        supplier_lot=their_lot,
+        grade=_("pure"),
+        form="dihydrate",
+        assay_ppb=assay,
+        certificate_names_form=True,
+        best_before=teller.day(best_before),
+        containers=[{"name": _("drum"), "tare_mg": 412 * GRAM, "gross_mg": 5 * KG + 412 * GRAM}],
+        price_cents=price,
+    )
+    return lot
+
+
+def glycerine(teller: Teller, people: People, shelf: Shelf, ago: int, their_lot: str, hold: str = "") -> Item:
+    """Twelve kilograms in two cans."""
+    cans = [{"name": name, "tare_mg": 265 * GRAM, "gross_mg": 6_265 * GRAM} for name in (_("can 1"), _("can 2"))]
+    lot: Item = teller.did(
+        people.coordinator,
+        teller.at(ago, "11:30"),
+        receive,
+        material=shelf.glycerine,
+        supplier=shelf.chandler,
+        quantity=12 * KG,
+        place=shelf.shed,
+        supplier_lot=their_lot,
+        grade=_("refined"),
+        best_before=teller.day(-480 - ago),
+        containers=cans,
+        price_cents=4_380,
+        hold_reason=hold,
+    )
+    return lot
+
+
+def blanks(teller: Teller, people: People, shelf: Shelf, ago: int, their_lot: str, best_before: int) -> Item:
+    """A carton of strip blanks; dry mass and uptake belong to the lot."""
+    lot: Item = teller.did(
+        people.coordinator,
+        teller.at(ago, "16:05"),
+        receive,
+        material=shelf.strips,
+        supplier=shelf.mill,
+        quantity=400,
+        place=shelf.shed,
+        supplier_lot=their_lot,
+        best_before=teller.day(best_before),
+        price_cents=7_200,
+        dry_strip_mg=11_800,
+        uptake_mg=13_200,
+    )
+    return lot
+
+
+def stocktake(teller: Teller, people: People, shelf: Shelf, lot: Item, ago: int) -> None:
+    """Both cans on the scale; a little less is there than the book says, and a cupful went for cleaning."""
+    who = people.second
+    first, second = lot.lot.containers.order_by("id")
+    teller.did(who, teller.at(ago, "10:00"), open_container, container=first)
+    cleaning = {"item": lot, "place": shelf.shed, "quantity": 180 * GRAM}
+    teller.did(who, teller.at(ago, "10:05"), draw, **cleaning, note=_("To rinse the pails."))
+    on_hand = sum(lot.holdings.filter(place=shelf.shed).values_list("quantity", flat=True)) - 24 * GRAM
+    in_second = min(on_hand, 6 * KG)
+    weighed = [
+        {"container": first, "gross_mg": 265 * GRAM + on_hand - in_second},
+        {"container": second, "gross_mg": 265 * GRAM + in_second},
+    ]
+    teller.did(who, teller.at(ago, "10:15"), count_by_weight, item=lot, place=shelf.shed, weighed=weighed)
+
+
+def doubt(teller: Teller, people: People, lot: Item, ago: int) -> Hold:
+    """The acid that came damp: on hold with all that was made of it, until the supplier answers."""
+    reason = _("Caked and damp under a torn seal; the titration came out low. The supplier was asked.")
+    hold: Hold = teller.did(people.coordinator, teller.at(ago, "20:30"), place_hold, items=[lot], reason=reason)
+    return hold
