@@ -8,6 +8,7 @@ from django.db.models import F
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import render
 from django.urls import reverse
+from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_safe
@@ -96,7 +97,7 @@ def _others(
     """The other apiaries in one line each: due, or when the last strips came out, or nothing in."""
     rest = [apiary for apiary in apiaries if first is None or apiary.pk != first.apiary_id]
     last_out: dict[int, dt.date] = {}
-    ended = Treatment.objects.filter(apiary__in=rest, out_on__isnull=False).order_by("out_on")
+    ended = Treatment.objects.filter(apiary__in=apiaries, out_on__isnull=False).order_by("out_on")
     for apiary_id, day in ended.values_list("apiary_id", "out_on"):
         assert day is not None
         last_out[apiary_id] = day
@@ -144,7 +145,7 @@ def apiary_page(request: HttpRequest, pk: int) -> HttpResponse:
 def _state(treatment: Treatment) -> tuple[str, str]:
     if treatment.out_on is not None:
         return ("fine", _("out"))
-    return ("overdue", _("overdue")) if treatment.due_on < the_club().today() else ("waits", _("in"))
+    return ("overdue", _("overdue")) if treatment.due_on < timezone.localdate() else ("waits", _("in"))
 
 
 TREATMENTS = Table(

@@ -9,7 +9,7 @@ from django.utils import timezone
 from batches.commands.bagging import bag, declare_loss, retain_sample, return_solution
 from batches.commands.bench import close_bench
 from batches.commands.deciding import release_soak
-from batches.models import Bag, Instructions
+from batches.models import Bag, Bench, Instructions, Soak
 from batches.tub import left_mg
 from coop.commands.legal import note_legal_basis
 from coop.models import HiveKind, LegalBasis, Person
@@ -19,7 +19,8 @@ from members.commands.handing import hand_over
 from members.commands.rounds import ask, close_round, open_round, plan_round
 from members.models import Apiary, HandOver, Hive, Round
 from tests.makers import batches as bench
-from tests.makers.coop import do, member
+from tests.makers import brew, inventory
+from tests.makers.coop import deed, do, member
 
 STRIP_MG = 28_600
 DAY = dt.timedelta(days=1)
@@ -110,3 +111,42 @@ def asked(round: Round, *doses: tuple[Person, int], kind: HiveKind | None = None
 def handed(bag: Bag, receiver: Person, **facts: Any) -> HandOver:
     done: HandOver = do(hand_over, bag=bag, receiver=receiver, cautions=True, **facts)
     return done
+
+
+def shelf_bags(strips: Sequence[int], instructions: Instructions | None = None, state: str = "released") -> list[Bag]:
+    """Bags on a shelf without a bench day behind them: quick, for tests that only ask where strips go."""
+    shed, made = inventory.shed(), deed()
+    acid, blanks = inventory.lot(place=shed), inventory.lot(inventory.strips(), shed, quantity=sum(strips) + 10)
+    mix = brew.mix((acid, shed, 1_000_000))
+    soak_item = brew.soak((mix, 1_000_000), blanks=(blanks, shed, sum(strips)))
+    now = timezone.now() - 2 * DAY
+    running = Bench.objects.create(
+        day=now.date(),
+        state="closed",
+        recipe=bench.recipe(),
+        instructions=instructions,
+        place=shed,
+        deed=made,
+        closed_at=now,
+    )
+    soak = Soak.objects.create(
+        item=soak_item,
+        bench=running,
+        number=1,
+        state=state,
+        blanks=blanks,
+        strips=sum(strips),
+        laid_at=now,
+        deed=made,
+    )
+    return [
+        Bag.objects.create(
+            item=brew.bag(soak_item, shed, count, count * 15_000 // 100),
+            soak=soak,
+            strips=count,
+            net_mg=count * STRIP_MG,
+            deed=made,
+            happened_at=now,
+        )
+        for count in strips
+    ]
