@@ -34,7 +34,7 @@ class Schedule(bootsteps.StartStopStep):  # type: ignore[misc]
         self.thread: Any = None
 
     def start(self, worker: Any) -> None:
-        self.thread = EmbeddedService(worker.app, thread=True)
+        self.thread = EmbeddedService(worker.app, thread=True, scheduler_cls=worker.app.conf.beat_scheduler)
         self.thread.start()
 
     def stop(self, worker: Any) -> None:

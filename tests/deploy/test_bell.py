@@ -40,6 +40,7 @@ def test_the_schedule_rings_again_and_again(queue: Path, monkeypatch: pytest.Mon
         step.thread.join(10)
     ticks = rung(queue)
     assert len(ticks) >= 3
+    assert not list(Path().glob("celerybeat-schedule*"))
     assert {tick["headers"]["task"] for tick in ticks} == {"coop.tasks.tick"}
     assert all(tick["headers"]["expires"] and not tick["headers"]["eta"] for tick in ticks)
 
