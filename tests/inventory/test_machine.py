@@ -11,7 +11,16 @@ import pytest
 from django.db import transaction
 from hypothesis import HealthCheck, Phase, settings
 from hypothesis import strategies as st
-from hypothesis.stateful import Bundle, RuleBasedStateMachine, consumes, invariant, multiple, precondition, rule
+from hypothesis.stateful import (
+    Bundle,
+    RuleBasedStateMachine,
+    consumes,
+    initialize,
+    invariant,
+    multiple,
+    precondition,
+    rule,
+)
 from hypothesis.stateful import run_state_machine_as_test as run_machine
 
 from coop.command import Refused
@@ -76,6 +85,17 @@ class Shelf(RuleBasedStateMachine):
         self.by = coordinator()
         self.sheds = [make.shed(), make.shed(), Place.objects.the(Place.Kind.QUARANTINE)]
         self.acid, self.strip, self.supplier = make.acid(), make.strips(), make.supplier()
+
+    @initialize(target=items)
+    def sacks(self) -> Any:
+        """Something to begin with, so that few steps reach far."""
+        lots = ((self.acid, 3_000), (self.strip, 2_000))
+        made = [make.lot(material, self.sheds[0], quantity=some, supplier=self.supplier) for material, some in lots]
+        return multiple(*made)
+
+    @initialize(targets=(mixes, liquids, things))
+    def pail(self) -> Item:
+        return brew.mix((make.lot(self.acid, self.sheds[0], quantity=900, supplier=self.supplier), self.sheds[0], 800))
 
     def teardown(self) -> None:
         transaction.set_rollback(True)
@@ -212,7 +232,7 @@ def test_the_books_prove_after_any_commands(half: int) -> None:
         Shelf,
         settings=settings(
             max_examples=(RUNS + 1) // 2,
-            stateful_step_count=15,
+            stateful_step_count=10,
             deadline=None,
             phases=[Phase.explicit, Phase.reuse, Phase.generate, *([Phase.shrink] if SHRINKS else [])],
             suppress_health_check=list(HealthCheck),
