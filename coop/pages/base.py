@@ -21,7 +21,7 @@ class DeedForm(forms.Form):
         """What goes to the command: everything entered but the key and `happened_at`."""
         return {name: value for name, value in self.cleaned_data.items() if name not in ("key", "happened_at")}
 
-    def happened_at(self) -> dt.datetime | None:
+    def entered_time(self) -> dt.datetime | None:
         moment: dt.datetime | None = self.cleaned_data.get("happened_at")
         return moment
 
@@ -49,7 +49,7 @@ def carry_out(request: HttpRequest, form: DeedForm, command: Callable[..., Any],
         result = command(
             actor=request.user,
             key=form.cleaned_data["key"],
-            happened_at=form.happened_at(),
+            happened_at=form.entered_time(),
             door=Deed.Door.PAGE,
             **{**form.arguments(), **arguments},
         )
