@@ -12,10 +12,10 @@ from django.views.decorators.http import require_http_methods
 
 from batches.commands import bagging as commands
 from batches.commands.splitting import split_bag, split_off
-from batches.models import Bag, Clarity
+from batches.models import Bag
 from batches.pages.mixing import ScaleForm, mix_of, rounded
 from batches.pages.soaking import soak_of
-from batches.pages.step import StepForm, posted, step_page
+from batches.pages.step import SeenField, StepForm, posted, step_page
 from batches.queries.course import liquid_at, strips_at
 from coop import access, wording
 from coop.pages.base import DeedForm
@@ -35,7 +35,7 @@ class BagForm(ScaleForm):
         label=gettext_lazy("Pre-printed code of the bag"),
         help_text=gettext_lazy("Empty: a new code is drawn."),
     )
-    has_label = forms.BooleanField(required=False, initial=True, label=gettext_lazy("The label is on"))
+    has_label = forms.BooleanField(required=False, label=gettext_lazy("The label is on"))
     field_order = ["strips", "tare_mg", "gross_mg", "net_mg", "code", "has_label", "scale", "happened_at"]
 
 
@@ -93,7 +93,7 @@ def sample_in(request: HttpRequest, pk: int, number: int) -> HttpResponse:
 class BackForm(ScaleForm):
     mass_mg = MassField(label=gettext_lazy("Solution that goes back"))
     container = forms.CharField(required=False, max_length=80, label=gettext_lazy("Into which can"))
-    clarity = forms.ChoiceField(choices=Clarity.choices, initial=Clarity.CLEAR, label=gettext_lazy("It is"))
+    clarity = SeenField(label=gettext_lazy("It is"))
     code = CodeField(required=False, label=gettext_lazy("Pre-printed code of the can"))
     field_order = ["mass_mg", "container", "clarity", "code", "scale", "happened_at"]
 
@@ -190,7 +190,7 @@ class EnterSolutionForm(DeedForm):
     is_titrated = forms.BooleanField(required=False, label=gettext_lazy("The strength was titrated"))
     reuse = PiecesField(label=gettext_lazy("Soaks it has been in"), least=0, most=9, unit="")
     reheats = PiecesField(label=gettext_lazy("Times it was heated again"), least=0, most=9, unit="")
-    clarity = forms.ChoiceField(choices=Clarity.choices, initial=Clarity.CLEAR, label=gettext_lazy("It is"))
+    clarity = SeenField(label=gettext_lazy("It is"))
     best_before = DayField(required=False, label=gettext_lazy("Best before"))
     code = CodeField(required=False, label=gettext_lazy("Pre-printed code of the can"))
     note = forms.CharField(required=False, max_length=300, label=gettext_lazy("Note"))
@@ -273,7 +273,7 @@ class CorrectBagForm(ScaleForm):
     tare_mg = MassField(required=False, label=gettext_lazy("Empty bag"), least=0)
     gross_mg = MassField(required=False, label=gettext_lazy("Full bag"))
     net_mg = MassField(required=False, label=gettext_lazy("Or net"))
-    has_label = forms.BooleanField(required=False, initial=True, label=gettext_lazy("The label is on"))
+    has_label = forms.BooleanField(required=False, label=gettext_lazy("The label is on"))
     reason = forms.CharField(max_length=300, label=gettext_lazy("Why"))
     field_order = ["tare_mg", "gross_mg", "net_mg", "has_label", "reason", "scale", "happened_at"]
 
@@ -284,7 +284,7 @@ def correct_bag(request: HttpRequest, code: str) -> HttpResponse:
     bag = bag_of(code)
     return form_page(
         request,
-        posted(request, CorrectBagForm),
+        posted(request, CorrectBagForm, initial={"has_label": bag.has_label}),
         commands.correct_bag,
         title=_("Weigh %(code)s again") % {"code": bag.item.spaced_code},
         lead=_("It was %(net)s for %(strips)s.")

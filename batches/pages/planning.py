@@ -57,6 +57,8 @@ class PlanForm(DeedForm):
         for name in ("recipe", "instructions", "place", "blanks"):
             first = fields[name].queryset.first()
             fields[name].initial = first.pk if first and name != "blanks" else None
+        for name in ("recipe", "instructions"):
+            fields[name].label_from_instance = _version_words
         for name in ("use_up", "returned"):
             fields[name].label_from_instance = _solution_words
         fields["blanks"].label_from_instance = lambda item: f"{item.material.name} {item.spaced_code}"
@@ -65,6 +67,10 @@ class PlanForm(DeedForm):
         given = super().arguments()
         given["returned"] = [{"item": item, "mass_mg": None} for item in given["returned"]]
         return {name: value for name, value in given.items() if value not in (None, "", [])}
+
+
+def _version_words(one: Recipe | Instructions) -> str:
+    return _("%(name)s, version %(n)s") % {"name": one.name, "n": one.version}
 
 
 def _solution_words(item: Item) -> str:

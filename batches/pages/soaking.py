@@ -15,9 +15,9 @@ from django.views.decorators.http import require_http_methods
 
 from batches.commands import soaking as commands
 from batches.limits import of_bench
-from batches.models import Bench, Clarity, Soak
+from batches.models import Bench, Soak
 from batches.pages.mixing import ScaleForm, mix_of, rounded
-from batches.pages.step import AskingForm, StepForm, bench_of, posted, step_page
+from batches.pages.step import AskingForm, SeenField, StepForm, bench_of, posted, step_page
 from batches.queries.course import liquid_at
 from coop import access, units, wording
 from coop.pages.fields import CodeField, MassField, PiecesField, TempField
@@ -160,9 +160,7 @@ class PourForm(ScaleForm):
     after_mg = MassField(required=False, label=gettext_lazy("Pail after"), least=0)
     mass_mg = MassField(required=False, label=gettext_lazy("Or the mass poured"))
     temp_mc = TempField(required=False, label=gettext_lazy("Solution"))
-    clarity = forms.ChoiceField(
-        choices=Clarity.choices, initial=Clarity.CLEAR, label=gettext_lazy("Torch at the bottom")
-    )
+    clarity = SeenField(label=gettext_lazy("Torch at the bottom"))
     covered_mm = PiecesField(required=False, label=gettext_lazy("Strips covered by"), least=0, most=500, unit="mm")
     has_lid = forms.BooleanField(required=False, label=gettext_lazy("Weight on, lid on"))
     is_topup = forms.BooleanField(required=False, label=gettext_lazy("This tops a tub up"))
@@ -235,7 +233,7 @@ def look(request: HttpRequest, pk: int, number: int) -> HttpResponse:
 class LiftForm(AskingForm):
     min_mc = TempField(required=False, label=gettext_lazy("Room since the pour, lowest"))
     max_mc = TempField(required=False, label=gettext_lazy("Room since the pour, highest"))
-    clarity = forms.ChoiceField(choices=Clarity.choices, initial=Clarity.CLEAR, label=gettext_lazy("The tub at lift"))
+    clarity = SeenField(label=gettext_lazy("The tub at lift"))
     drain_min = PiecesField(required=False, label=gettext_lazy("Drained for"), least=0, most=600, unit="min")
     field_order = ["min_mc", "max_mc", "clarity", "drain_min", "happened_at"]
 

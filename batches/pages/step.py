@@ -12,7 +12,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
 from batches.limits import of_bench
-from batches.models import Bench
+from batches.models import Bench, Clarity
 from batches.queries.course import course, next_step, place_of
 from batches.science.limits import Limits
 from coop import wording
@@ -49,6 +49,13 @@ class Caution(NamedTuple):
     is_stop: bool = False
 
 
+class SeenField(forms.ChoiceField):
+    """How clear a solution looks. Never prefilled: somebody has to look."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(choices=[("", gettext_lazy("look first")), *Clarity.choices], **kwargs)
+
+
 def bench_of(pk: int) -> Bench:
     return get_object_or_404(
         Bench.objects.select_related("recipe", "instructions", "recorder", "place", "blanks"), pk=pk
@@ -57,9 +64,7 @@ def bench_of(pk: int) -> Bench:
 
 def cautions(kind: str, club: Club, limits: Limits) -> list[Caution]:
     """The usual cautions where the step is. Hazard words come from the club's own supplier's sheet."""
-    wet = Caution(
-        _("Goggles and gloves on."), _("For everything wet, spills included. Water and the eye wash stand at hand.")
-    )
+    wet = Caution(_("Goggles and gloves on."), _("Water and the eye wash stand at hand."))
     hazard = (club.hazard_text.splitlines() or [""])[0]
     if kind == "acid":
         mask = _("Mask, goggles and gloves on.")

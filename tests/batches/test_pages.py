@@ -7,6 +7,7 @@ from django.test import Client
 from django.urls import reverse
 
 from batches.models import Bag, Bench, Soak
+from coop.models import Deed
 from tests.makers import batches as make
 from tests.makers.coop import coordinator, member, sign_in
 
@@ -25,10 +26,16 @@ def page(client: Client, url: str, status: int = 200) -> str:
 
 
 def send(client: Client, url: str, **fields: Any) -> Any:
-    """Fill the form that stands at an address and press its button."""
+    """Fill the form that stands at an address and press its button; what was done is tapped again, which does nothing."""
     form = client.get(url).context["form"]
     data = {"key": form["key"].value(), **fields}
-    return client.post(url, data)
+    answer = client.post(url, data)
+    if answer.status_code == 302:
+        deeds = Deed.objects.count()
+        again = client.post(url, data)
+        assert again.status_code == 302, again.content.decode()
+        assert Deed.objects.count() == deeds
+    return answer
 
 
 def kept(answer: Any) -> str:
