@@ -31,7 +31,8 @@ class PlaceManager(models.Manager["Place"]):
         return self.get_or_create(kind=Place.Kind.USED, item=item, defaults={"name": f"used in {item}"})[0]
 
     def of_member(self, person: Person) -> "Place":
-        return self.get_or_create(kind=Place.Kind.MEMBER, person=person, defaults={"name": person.name})[0]
+        """With a member. The place bears no name of theirs, so that nothing of it stays when they leave."""
+        return self.get_or_create(kind=Place.Kind.MEMBER, person=person, defaults={"name": "member"})[0]
 
 
 class Place(models.Model):

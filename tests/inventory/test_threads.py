@@ -102,3 +102,9 @@ def test_a_longer_road_asks_no_more_queries(shed: Place) -> None:
         brew.bag(tub, shed, 4, 100)
     assert queries(road["lot"]) == before
     assert before < 20
+
+
+def test_a_members_place_bears_no_name_of_its_own() -> None:
+    place = Place.objects.of_member(member("Nell Marsh"))
+    assert place.words == "with Nell Marsh"
+    assert "Nell" not in place.name

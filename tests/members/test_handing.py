@@ -41,8 +41,8 @@ def refused(command: Any, code: str, by: Person | None = None, **arguments: Any)
 
 
 def where(bag: Bag) -> dict[str, int]:
-    rows = Holding.objects.filter(item=bag.item, quantity__gt=0)
-    return dict(rows.values_list("place__name", "quantity"))
+    rows = Holding.objects.filter(item=bag.item, quantity__gt=0).select_related("place__person")
+    return {row.place.person.name if row.place.person else row.place.name: row.quantity for row in rows}
 
 
 def test_a_whole_bag_goes_to_a_member_on_the_basis_of_that_day(lotte):
