@@ -15,6 +15,8 @@ from pathlib import Path
 from typing import Any
 
 import psutil
+import psycopg
+from django.conf import settings
 
 from deploy.engines import free_port
 
@@ -118,3 +120,46 @@ def running(data: Path, *flags: str, **settings: str) -> Iterator[Server]:
         listener.join(10)
         assert process.stdout is not None
         process.stdout.close()
+
+
+@contextlib.contextmanager
+def own_database() -> Iterator[str]:
+    """A PostgreSQL database of a server's own, beside the suite's; its address, and it is gone afterwards."""
+    known = settings.DATABASES["default"]
+    address = f"postgresql://{known['USER']}:{known['PASSWORD']}@{known['HOST']}:{known['PORT']}"
+    name = f"whole_{free_port()}"
+    with psycopg.connect(f"{address}/postgres", autocommit=True) as database:
+        database.execute(f"CREATE DATABASE {name}".encode())
+        try:
+            yield f"{address}/{name}"
+        finally:
+            database.execute(f"DROP DATABASE {name} WITH (FORCE)".encode())
+
+
+def shell(data: Path, code: str, **elsewhere: str) -> str:
+    """Run a line of Python inside the server's own project and database; answers with what it printed."""
+    command = [sys.executable, "manage.py", "shell", "--no-imports", "-c", code]
+    environ = environ_for(COOP_DATA=str(data), **elsewhere)
+    done = subprocess.run(command, cwd=ROOT, env=environ, capture_output=True, text=True, timeout=120)
+    assert done.returncode == 0, done.stderr
+    return done.stdout
+
+
+@contextlib.contextmanager
+def second_worker(data: Path, **elsewhere: str) -> Iterator[None]:
+    """One more worker with a schedule of its own, beside the one that the server keeps."""
+    command = [sys.executable, "-m", "celery", "--app", "coop.site.celery", "--quiet", "worker", "--with-schedule"]
+    command += ["--pool", "solo", "--without-gossip", "--without-mingle", "--without-heartbeat"]
+    environ = environ_for(COOP_DATA=str(data), DJANGO_SETTINGS_MODULE="coop.site.settings", **elsewhere)
+    quiet = subprocess.DEVNULL
+    process = subprocess.Popen(command, cwd=ROOT, env=environ, stdin=quiet, stdout=quiet, stderr=quiet)
+    try:
+        yield
+        assert process.poll() is None, "the second worker has ended by itself"
+    finally:
+        process.terminate()
+        try:
+            process.wait(20)
+        except subprocess.TimeoutExpired:
+            process.kill()
+            process.wait()

@@ -8,12 +8,9 @@ import urllib.request
 from collections.abc import Callable
 from pathlib import Path
 
-import psycopg
 import pytest
-from django.conf import settings
 
-from deploy.engines import free_port
-from tests.engines.server import CLUB, Server, running
+from tests.engines.server import CLUB, Server, own_database, running
 from tests.engines.smtp import Postbox
 
 pytestmark = pytest.mark.slow
@@ -61,15 +58,8 @@ def test_embedded(tmp_path: Path, postbox: Postbox):
 @pytest.mark.postgresql
 @pytest.mark.django_db
 def test_with_postgresql_and_redis(tmp_path: Path, postbox: Postbox, redis_url: str):
-    known = settings.DATABASES["default"]
-    address = f"postgresql://{known['USER']}:{known['PASSWORD']}@{known['HOST']}:{known['PORT']}"
-    name = f"whole_{free_port()}"
-    with psycopg.connect(f"{address}/postgres", autocommit=True) as database:
-        database.execute(f"CREATE DATABASE {name}".encode())
-        try:
-            elsewhere = {"COOP_DATABASE_URL": f"{address}/{name}", "COOP_REDIS_URL": redis_url}
-            with running(tmp_path / "data", *CLUB, COOP_SMTP_URL=postbox.url, **elsewhere) as server:
-                check_the_whole(server, postbox)
-                assert not (tmp_path / "data" / "coop.sqlite3").exists()
-        finally:
-            database.execute(f"DROP DATABASE {name} WITH (FORCE)".encode())
+    with own_database() as database:
+        elsewhere = {"COOP_DATABASE_URL": database, "COOP_REDIS_URL": redis_url}
+        with running(tmp_path / "data", *CLUB, COOP_SMTP_URL=postbox.url, **elsewhere) as server:
+            check_the_whole(server, postbox)
+            assert not (tmp_path / "data" / "coop.sqlite3").exists()
