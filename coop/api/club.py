@@ -6,7 +6,7 @@ from rest_framework import generics, serializers
 
 from coop.access import COORDINATOR, MEMBER, Mark
 from coop.api.base import command_view
-from coop.api.fields import Happened
+from coop.api.fields import Happened, Nothing
 from coop.commands import club as club_commands
 from coop.commands import legal
 from coop.models import Club, HiveKind, LegalBasis
@@ -51,10 +51,6 @@ class LegalBasisNew(Happened):
     checked_by = serializers.CharField(max_length=120)
     valid_from = serializers.DateField()
     valid_until = serializers.DateField()
-
-
-class Nothing(Happened):
-    pass
 
 
 class TheClub(generics.RetrieveAPIView[Club]):

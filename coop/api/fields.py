@@ -92,3 +92,7 @@ class Happened(serializers.Serializer[Any]):
     """Mixin: when it happened, apart from when it was recorded."""
 
     happened_at = serializers.DateTimeField(required=False)
+
+
+class Nothing(Happened):
+    """A deed that takes nothing but the address."""

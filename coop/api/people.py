@@ -6,7 +6,7 @@ from rest_framework import generics, serializers
 
 from coop.access import COORDINATOR, MEMBER, Mark
 from coop.api.base import command_view
-from coop.api.fields import Happened
+from coop.api.fields import Happened, Nothing
 from coop.command import Refused
 from coop.commands import invitations, people
 from coop.models import ApiToken, Person, Role
@@ -53,10 +53,6 @@ class TokenMade(serializers.ModelSerializer[ApiToken]):
     def get_token(self, made: ApiToken) -> str:
         key = self.context["request"].headers["Idempotency-Key"].strip()
         return invitations.token_for(made.person_id, key)
-
-
-class Nothing(Happened):
-    pass
 
 
 class NewPerson(Happened):

@@ -7,6 +7,7 @@ from rest_framework.generics import ListAPIView, RetrieveAPIView
 
 from coop.access import COORDINATOR, MEMBER, Mark
 from coop.api.base import command_view
+from coop.api.fields import Nothing
 from members.api import answers, rows, takes
 from members.commands import rounds, sharing
 from members.models import Ask, Round, RoundKeeper, Share, ShareOut
@@ -26,9 +27,7 @@ def _own_ask(view: Any, data: dict[str, Any], pk: int) -> dict[str, Any]:
 plan_round = command_view("PlanRound", rounds.plan_round, takes.RoundIn, coordinator, answers.RoundOut)
 open_round = command_view("OpenRound", rounds.open_round, takes.OpenIn, coordinator, answers.RoundOut, rows.by_round)
 ask = command_view("AskForDoses", rounds.ask, takes.AskIn, member, answers.AsksOut, _own_ask)
-close_round = command_view(
-    "CloseRound", rounds.close_round, takes.Nothing, coordinator, answers.RoundOut, rows.by_round
-)
+close_round = command_view("CloseRound", rounds.close_round, Nothing, coordinator, answers.RoundOut, rows.by_round)
 reopen_round = command_view(
     "ReopenRound", rounds.reopen_round, takes.ReopenIn, coordinator, answers.RoundOut, rows.by_round
 )
@@ -38,7 +37,7 @@ share_out = command_view(
 pass_no_show = command_view(
     "PassNoShow", sharing.pass_no_show, takes.NoShowIn, coordinator, answers.RunOut, rows.by_round
 )
-end_round = command_view("EndRound", rounds.end_round, takes.Nothing, coordinator, answers.RoundOut, rows.by_round)
+end_round = command_view("EndRound", rounds.end_round, Nothing, coordinator, answers.RoundOut, rows.by_round)
 
 
 class Rounds(ListAPIView[Round]):

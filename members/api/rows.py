@@ -4,6 +4,7 @@ from typing import Any, TypeVar
 
 from django.db.models import Model, QuerySet
 from django.http import Http404
+from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
 from batches.models import Bag, Instructions
@@ -24,6 +25,7 @@ def one(rows: "QuerySet[M]", **wanted: Any) -> M:
     return found
 
 
+@extend_schema_field(int)
 class Row(serializers.Field[Any, Any, Any, Any]):
     """A row named by its id in a body; an unknown id is a sentence, not a 404."""
 

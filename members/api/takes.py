@@ -10,10 +10,6 @@ from members.commands.treating import LineIn, LineOut
 from members.models import Hive, TreatmentLine
 
 
-class Nothing(Happened):
-    pass
-
-
 class ApiaryIn(Happened):
     name = serializers.CharField(max_length=80)
     where = serializers.CharField(max_length=120, required=False, allow_blank=True)

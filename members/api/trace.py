@@ -3,7 +3,7 @@
 from typing import Any
 
 from django.http import Http404
-from drf_spectacular.utils import extend_schema
+from drf_spectacular.utils import extend_schema, extend_schema_field
 from rest_framework import serializers
 from rest_framework.generics import GenericAPIView
 from rest_framework.request import Request
@@ -24,7 +24,8 @@ from members.trace.upstream import upstream_of
 S = serializers.Serializer
 
 
-class ShareField(serializers.FloatField):
+@extend_schema_field({"type": "number", "minimum": 0, "maximum": 1})
+class ShareField(serializers.Field[Any, Any, Any, Any]):
     """Parts of 10^18 as a number between 0 and 1."""
 
     def to_representation(self, value: int) -> float:
