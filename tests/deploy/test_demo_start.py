@@ -5,7 +5,6 @@ import http.cookiejar
 import re
 import shutil
 import sqlite3
-import urllib.error
 import urllib.parse
 import urllib.request
 from collections.abc import Iterator
@@ -77,11 +76,17 @@ def test_no_mail_leaves_the_demo(demo: Server):
 def test_it_stays_small_with_pages_in_use(demo: Server):
     browser = Browser(demo)
     browser.sign_in(people(demo)["coordinator"])
-    for address in ("/shelf", "/bench", "/people", "/trace", "/api/v1/docs"):
-        try:
-            browser.go(address)
-        except urllib.error.HTTPError as trouble:
-            trouble.close()
+    for address in (
+        "/shelf",
+        "/bench/",
+        "/share-out/",
+        "/hives/",
+        "/people",
+        "/trace",
+        "/api/v1/docs",
+        "/api/v1/schema",
+    ):
+        assert browser.go(address)
     used = {pid: psutil.Process(pid).memory_full_info().pss for pid in tree(demo.process.pid)}
     assert sum(used.values()) < 300e6, used
 
