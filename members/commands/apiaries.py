@@ -68,6 +68,7 @@ def end_hives(
     A moved hive goes on there as a hive that came from this one. Strips in them stay on the record of the apiary where
     they were put in. Refused: code "ended" (not there any more), "into", "to_apiary", "day".
     """
+    hives = list(Hive.objects.filter(pk__in=[hive.pk for hive in hives]).select_related("kind").order_by("id"))
     day = _known_day(deed, until_on)
     if ending not in Hive.Ending.values:
         raise Refused(_("Say how the hive ended: lost, sold, merged or moved."), code="ending", field="ending")
@@ -82,7 +83,7 @@ def end_hives(
         hive.save(update_fields=["until_on", "ending", "ended_by", "merged_into"])
         if ending == Hive.Ending.MOVED and to_apiary is not None:
             _go_on(deed, hive, to_apiary, day)
-    return list(hives)
+    return hives
 
 
 @command("members.split_hive")

@@ -113,7 +113,7 @@ def reason(runs: Sequence[ShareOut], person: Person) -> Reason | None:
     run, own = _last_own_step(runs, me.key)
     steps = records.division_of(run).steps
     level_at = _level_at(me, own, found.next_quotient, steps)
-    level = _level_rows(me, people, steps, level_at, records.division_of(last).given) if level_at is not None else []
+    level = _level_rows(me, people, steps, level_at) if level_at is not None else []
     missing = found.asked - found.got
     return Reason(
         person=person,
@@ -175,9 +175,7 @@ def _same(steps: Sequence[Step], at: Fraction) -> list[Step]:
     return [step for step in steps if step.phase == "rule" and step.quotient == at]
 
 
-def _level_rows(
-    me: Asker, people: Mapping[int, Asker], steps: Sequence[Step], at: Fraction, given: Mapping[int, Sequence[int]]
-) -> list[LevelRow]:
+def _level_rows(me: Asker, people: Mapping[int, Asker], steps: Sequence[Step], at: Fraction) -> list[LevelRow]:
     """Those who stood level at a quotient, in the order it went, then those for whom nothing was left."""
     same = _same(steps, at)
     rows = [
@@ -188,8 +186,9 @@ def _level_rows(
     for key in sorted({key for step in same for key in step.level} - served, key=lambda one: people[one].drawn):
         asker = people[key]
         number = _("you, drawn %(n)d") if key == me.key else _("drawn number %(n)d")
-        divisor = 2 * sum(given[key]) + 1
-        rows.append(LevelRow(_("none"), f"{asker.hives} ÷ {divisor}", number % {"n": asker.drawn}, key == me.key))
+        rows.append(
+            LevelRow(_("none"), f"{asker.hives} ÷ {asker.hives / at}", number % {"n": asker.drawn}, key == me.key)
+        )
     return rows
 
 
