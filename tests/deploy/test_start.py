@@ -1,11 +1,13 @@
 """The start command, for real: what it refuses, what it makes, what it keeps running, what it leaves behind."""
 
 import os
+import pty
 import shutil
 import signal
 import socket
 import sqlite3
 import stat
+import subprocess
 import time
 from collections.abc import Iterator
 from pathlib import Path
@@ -13,7 +15,7 @@ from pathlib import Path
 import psutil
 import pytest
 
-from tests.engines.server import CLUB, Server, running, start, tree
+from tests.engines.server import CLUB, ROOT, Server, environ_for, running, start, tree
 
 pytestmark = [pytest.mark.slow, pytest.mark.sqlite]
 
@@ -62,6 +64,24 @@ def test_it_refuses_an_unknown_zone_with_a_hint(tmp_path: Path):
     answer = start("--data", str(tmp_path), "--prepare", *flags)
     assert answer.returncode != 0
     assert "Write it like Europe/Paris" in answer.stderr
+
+
+def test_it_asks_on_a_terminal_until_the_answers_can_be_used(tmp_path: Path):
+    ours, theirs = pty.openpty()
+    command = [str(ROOT / "deploy" / "start"), "--data", str(tmp_path / "data"), "--prepare"]
+    try:
+        for line in ("Asking Club", "Paris", "Europe/Paris", "Ada", "ada at home", "ada@example.org"):
+            os.write(ours, f"{line}\n".encode())
+        answer = subprocess.run(
+            command, stdin=theirs, env=environ_for(), capture_output=True, text=True, timeout=120, check=False
+        )
+    finally:
+        os.close(ours)
+        os.close(theirs)
+    assert answer.returncode == 0, answer.stderr
+    assert "“Paris” is not a time zone. Write it like Europe/Paris." in answer.stderr
+    assert "“ada at home” is not a mail address." in answer.stderr
+    assert "Ada can sign in once" in answer.stdout
 
 
 def test_it_makes_a_secret_that_only_its_own_account_can_read(made: Path):
