@@ -5,6 +5,7 @@ from typing import Any
 
 from django.urls import reverse
 from django.utils.http import urlencode
+from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
@@ -148,6 +149,8 @@ def _seen(row: ReleaseRow, soak: Soak) -> str:
     if row.key == "room" and None not in room_of(soak):
         low, high = (value for value in room_of(soak) if value is not None)
         return f"{wording.figure(low / 1000, 1)}–{wording.temp(high, 1)}"
+    if row.key == "instruments" and row.verdict == "pass":
+        return _("checked")
     if row.key == "returned" and not row.value:
         return _("none drawn")
     return ""
@@ -158,10 +161,10 @@ def _clarities(seen: Iterable[str]) -> str:
     return wording.listed(dict.fromkeys(str(known[one]) for one in seen if one)) or _("not recorded")
 
 
-def _bar(row: ReleaseRow, soak: Soak) -> marks.SafeString:
+def _bar(row: ReleaseRow, soak: Soak) -> SafeString:
     """An ochre triangle where a reason is needed, a rust one where it is never released."""
     if row.value is None or row.key in WORDS_ONLY:
-        return marks.SafeString("")
+        return SafeString("")
     value, to = row.value, None
     if row.key == "room" and None not in room_of(soak):
         value, to = (float(one) for one in room_of(soak) if one is not None)

@@ -20,7 +20,7 @@ from batches.pages.items import soak_by_code, soak_crumbs, soak_facts, state_of,
 from batches.pages.mixing import curve_of
 from batches.pages.step import posted
 from batches.queries import balance
-from batches.queries.release import release_table
+from batches.queries.release import ReleaseTable, release_table
 from coop import access, wording
 from coop.drawing.division import BalancePart, balance_bar
 from coop.drawing.picture import Picture
@@ -52,7 +52,7 @@ def _soak_page(request: HttpRequest, soak: Soak) -> HttpResponse:
         common["stops"] = [dataclasses.replace(stop, url="") for stop in common["stops"]]
     shape, word = state_of(soak, common["holds"])
     is_judged = soak.lifted_at is not None and soak.bags.exists()
-    table = release_table(soak, releaser=person) if is_judged else None
+    table = release_table(soak, releaser=person if person.is_releaser else None) if is_judged else None
     known = {
         **common,
         **soak_facts(soak),
@@ -66,19 +66,28 @@ def _soak_page(request: HttpRequest, soak: Soak) -> HttpResponse:
         "counts": counts(table) if table else {},
         "team": team_names(soak.bench),
         "is_shed_phone": is_shed_phone(request),
-        **_decision_facts(person, soak),
+        **_decision_facts(person, soak, table),
         **_record(soak),
     }
     return render(request, "batches/soak.html", known)
 
 
-def _decision_facts(person: Any, soak: Soak) -> dict[str, Any]:
-    """What is still open, and whether this reader decides."""
+def _decision_facts(person: Any, soak: Soak, table: ReleaseTable | None) -> dict[str, Any]:
+    """What is still open, and whether this reader decides. A reason that was accepted stands under its row already."""
     is_closed = soak.bench.closed_at is not None
-    deviations = Deviation.objects.about(soak).select_related("opened__actor", "decided__actor", "reasoned__actor")
+    about = Deviation.objects.about(soak).select_related("opened__actor", "decided__actor", "reasoned__actor")
+    said = {row.deviation.pk for row in table.reasons if row.deviation and row.is_accepted} if table else set()
+    open_ones = [one for one in about if not one.is_accepted]
+    questions = commands.open_questions(soak)
     return {
-        "questions": commands.open_questions(soak),
-        "deviations": deviations,
+        "questions": questions,
+        "deviations": [one for one in about if one.pk not in said],
+        "blocking": open_ones,
+        "is_ready": table is not None
+        and not table.never
+        and not open_ones
+        and not questions
+        and all(row.is_accepted for row in table.reasons),
         "was_there": person.pk in team.team_of(soak.bench),
         "can_decide": person.is_releaser and soak.state not in Soak.DECIDED and is_closed,
         "can_put_right": person.is_volunteer and soak.lifted_at is not None and soak.state != Soak.State.ABANDONED,

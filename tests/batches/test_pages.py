@@ -26,7 +26,7 @@ def page(client: Client, url: str, status: int = 200) -> str:
 
 
 def send(client: Client, url: str, **fields: Any) -> Any:
-    """Fill the form that stands at an address and press its button; what was done is tapped again, which does nothing."""
+    """Fill the form that stands at an address and press its button; a second tap of it does nothing."""
     form = client.get(url).context["form"]
     data = {"key": form["key"].value(), **fields}
     answer = client.post(url, data)
@@ -255,8 +255,8 @@ def test_the_list_asks_as_much_for_three_benches_as_for_one(
 def test_recipes_and_instructions_are_written_on_pages(client: Client, room: make.Room) -> None:
     sign_in(client, coordinator())
     fields = {
-        "name": "Winter", "w_ppb": "0,36", "uptake_mg": "15", "content_low_mg": "5", "content_high_mg": "6", "tub_mg": "4000",
-        "tub_strips": "80", "u_w_ppb": "0,002", "soak_hours": "48", "source": "the club's own meeting",
+        "name": "Winter", "w_ppb": "0,36", "uptake_mg": "15", "content_low_mg": "5", "content_high_mg": "6",
+        "tub_mg": "4000", "tub_strips": "80", "u_w_ppb": "0,002", "soak_hours": "48", "source": "the club's meeting",
     }  # fmt: skip
     kept(send(client, reverse("batches:write_recipe"), **fields))
     kind = make.hive_kind()
