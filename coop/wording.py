@@ -111,14 +111,15 @@ def _noun(count: int, noun: str) -> str:
         "check": ngettext("check", "checks", count),
         "day": ngettext("day", "days", count),
         "row": ngettext("row", "rows", count),
+        "piece": ngettext("piece", "pieces", count),
         "thing": ngettext("thing", "things", count),
     }
     return words[noun]
 
 
-def amount(mass_mg: int | None, pieces: int | None) -> str:
-    """What is there, by whichever unit it has: "1 950 g" or "102 strips"."""
-    return counted(pieces) if mass_mg is None else mass_g(mass_mg)
+def amount(mass_mg: int | None, pieces: int | None, noun: str = "strip") -> str:
+    """What is there, by whichever unit it has: "1 950 g", "102 strips", or another noun."""
+    return counted(pieces, noun) if mass_mg is None else mass_g(mass_mg)
 
 
 def code(text: str) -> str:

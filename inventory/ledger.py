@@ -139,7 +139,10 @@ def on_hand(item: Item) -> int:
 
 def amount(quantity: int, item: Item) -> str:
     """A quantity in words, in the unit the item is counted in."""
-    return wording.amount(quantity, None) if item.unit == "mass" else wording.amount(None, quantity)
+    if item.unit == "mass":
+        return wording.amount(quantity, None)
+    is_strip = item.material_id is None or item.material is None or item.material.kind == "strip"
+    return wording.amount(None, quantity, "strip" if is_strip else "piece")
 
 
 def edge_of(item: Item, source: Place, target: Place, quantity: int) -> Part | None:

@@ -47,9 +47,10 @@ def amount_field(unit: str, **kwargs: Any) -> NumberField:
     return MassField(**kwargs) if unit == "mass" else PiecesField(unit=_("pieces"), **kwargs)
 
 
-def pair(quantity: int, unit: str) -> tuple[int | None, int | None]:
-    """For a table column of kind "amount"."""
-    return (quantity, None) if unit == "mass" else (None, quantity)
+def pair(quantity: int, unit: str, material: Material | None = None) -> tuple[int | None, int | None, str]:
+    """For a table column of kind "amount": milligrams or pieces, and what the pieces are called."""
+    noun = "strip" if material is None or material.kind == Material.Kind.STRIP else "piece"
+    return (quantity, None, noun) if unit == "mass" else (None, quantity, noun)
 
 
 class ShedField(forms.ModelChoiceField):  # type: ignore[type-arg]

@@ -65,7 +65,12 @@ LEDGER = Table(
         Column("kind", gettext_lazy("Kind"), lambda row: row.item.get_kind_display()),
         Column("from", gettext_lazy("From"), "source.words"),
         Column("to", gettext_lazy("To"), "target.words"),
-        Column("quantity", gettext_lazy("Amount"), lambda row: pair(row.quantity, row.item.unit), "amount"),
+        Column(
+            "quantity",
+            gettext_lazy("Amount"),
+            lambda row: pair(row.quantity, row.item.unit, row.item.material),
+            "amount",
+        ),
         Column("cause", gettext_lazy("Cause"), lambda row: row.get_cause_display()),
         Column("who", gettext_lazy("Who"), "deed.actor.name"),
         Column("note", gettext_lazy("Note"), "note"),

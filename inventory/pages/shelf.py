@@ -56,11 +56,16 @@ MATERIALS = Table(
     "shelf",
     columns=(
         Column("material", gettext_lazy("Material"), "material.name", sort="name", link=_material_url, strong=True),
-        Column("usable", gettext_lazy("Can be used"), lambda row: pair(row.usable, row.material.unit), "amount"),
+        Column(
+            "usable",
+            gettext_lazy("Can be used"),
+            lambda row: pair(row.usable, row.material.unit, row.material),
+            "amount",
+        ),
         Column(
             "held",
             gettext_lazy("On hold"),
-            lambda row: pair(row.held, row.material.unit) if row.held else None,
+            lambda row: pair(row.held, row.material.unit, row.material) if row.held else None,
             "amount",
         ),
         Column("lots", gettext_lazy("Lots"), "lots", "number", sort="lots"),
@@ -68,7 +73,11 @@ MATERIALS = Table(
         Column(
             "level",
             gettext_lazy("Level"),
-            lambda row: None if row.material.low_level is None else pair(row.material.low_level, row.material.unit),
+            lambda row: (
+                None
+                if row.material.low_level is None
+                else pair(row.material.low_level, row.material.unit, row.material)
+            ),
             "amount",
         ),
         Column("state", gettext_lazy("State"), stock_state, "state"),
@@ -85,7 +94,13 @@ LOTS = Table(
             "code",
             link=lambda row: reverse("inventory:lot", args=[row.item.code_id]),
         ),
-        Column("hand", gettext_lazy("On hand"), lambda row: pair(row.on_hand, row.item.unit), "amount", strong=True),
+        Column(
+            "hand",
+            gettext_lazy("On hand"),
+            lambda row: pair(row.on_hand, row.item.unit, row.item.material),
+            "amount",
+            strong=True,
+        ),
         Column("where", gettext_lazy("Where"), lambda row: wording.listed(place.words for place, _q in row.places)),
         Column("from", gettext_lazy("From, their lot"), _from, sort="supplier"),
         Column("state", gettext_lazy("State"), lot_state, "state"),
@@ -134,11 +149,15 @@ def material_page(request: HttpRequest, pk: int) -> HttpResponse:
     known = {
         "material": material,
         "row": row,
-        "usable": wording.amount(*pair(row.usable, material.unit)),
-        "level": None if material.low_level is None else wording.amount(*pair(material.low_level, material.unit)),
-        "pack": None if material.pack_size is None else wording.amount(*pair(material.pack_size, material.unit)),
-        "held": wording.amount(*pair(row.held, material.unit)) if row.held else "",
-        "expired": wording.amount(*pair(row.expired, material.unit)) if row.expired else "",
+        "usable": wording.amount(*pair(row.usable, material.unit, material)),
+        "level": None
+        if material.low_level is None
+        else wording.amount(*pair(material.low_level, material.unit, material)),
+        "pack": None
+        if material.pack_size is None
+        else wording.amount(*pair(material.pack_size, material.unit, material)),
+        "held": wording.amount(*pair(row.held, material.unit, material)) if row.held else "",
+        "expired": wording.amount(*pair(row.expired, material.unit, material)) if row.expired else "",
         "state": stock_state(row),
         "table": table,
         "everything": everything,
@@ -170,7 +189,11 @@ IN_SHED = Table(
         Column("what", gettext_lazy("What"), lambda row: row.words),
         Column("kind", gettext_lazy("Kind"), lambda row: row.item.get_kind_display(), sort="kind"),
         Column(
-            "quantity", gettext_lazy("Book says"), lambda row: pair(row.quantity, row.item.unit), "amount", strong=True
+            "quantity",
+            gettext_lazy("Book says"),
+            lambda row: pair(row.quantity, row.item.unit, row.item.material),
+            "amount",
+            strong=True,
         ),
         Column("best", gettext_lazy("Best before"), "item.best_before", "date", sort="best"),
         Column("state", gettext_lazy("State"), lambda row: ("hold", _("on hold")) if row.is_held else None, "state"),

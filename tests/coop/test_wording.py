@@ -108,3 +108,9 @@ def test_lists_and_small_numbers_read_as_words():
     assert wording.spelled(5) == "Five"
     assert wording.spelled(30) == "30"
     assert wording.code("KXJV3Y4X") == "KXJV\u00a03Y4X"
+
+
+def test_pieces_that_are_no_strips_are_not_called_strips() -> None:
+    assert wording.amount(None, 94) == "94 strips"
+    assert wording.amount(None, 94, "piece") == "94 pieces"
+    assert wording.amount(None, 1, "piece") == "1 piece"
