@@ -3,6 +3,7 @@
 from typing import Any
 
 from django import forms
+from django.db.models import Case, Value, When
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
@@ -66,7 +67,10 @@ HOLDS = Table(
     ),
     filters=(
         Filter(
-            "open", gettext_lazy("State"), "lifted_by__isnull", ((True, gettext_lazy("on hold")), (False, _("lifted")))
+            "open",
+            gettext_lazy("State"),
+            "standing",
+            (("open", gettext_lazy("on hold")), ("lifted", gettext_lazy("lifted"))),
         ),
     ),
     search=("reason", "began_with", "items__code__text"),
@@ -84,8 +88,9 @@ def began_with(hold: Hold) -> str:
 @opens_to(VOLUNTEER)
 @require_safe
 def hold_list(request: HttpRequest) -> HttpResponse:
-    rows = Hold.objects.select_related("placed_by__actor").prefetch_related("items").distinct()
-    shown = HOLDS.from_request(request, rows)
+    standing = Case(When(lifted_by=None, then=Value("open")), default=Value("lifted"))
+    rows = Hold.objects.annotate(standing=standing).select_related("placed_by__actor").prefetch_related("items")
+    shown = HOLDS.from_request(request, rows.distinct())
     known = {"table": shown, "title": _("Holds"), "lead": "", "crumbs": crumbs(), "place": "trace"}
     return shown.file() or render(request, "members/trace_list.html", known)
 

@@ -1,6 +1,7 @@
 """Trace: a search box, and for any code its thread, what it came from, what became of it, and who has it."""
 
 import dataclasses
+from collections.abc import Sequence
 
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -190,7 +191,7 @@ def holder_rows(request: HttpRequest, holders: list[Holder], reach: Reach) -> li
     names = isinstance(request.user, Person) and request.user.is_coordinator
     rows = []
     for number, holder in enumerate(holders, start=1):
-        grams = sorted({each[pk] for pk in holder.items if each.get(pk)}, reverse=True)
+        grams = sorted({mass for mass in map(each.get, holder.items) if mass}, reverse=True)
         rows.append(
             HolderRow(
                 name=holder.person.name if names else _("member %(number)s") % {"number": number},
@@ -226,7 +227,9 @@ def upstream_page(request: HttpRequest, code: str) -> HttpResponse:
     return _list(request, item, UPSTREAM, upstream_of(item), _("What %(code)s was made from"), lead)
 
 
-def _list(request: HttpRequest, item: Item, table: Table, rows: list[object], title: str, lead: str) -> HttpResponse:
+def _list(
+    request: HttpRequest, item: Item, table: Table, rows: Sequence[object], title: str, lead: str
+) -> HttpResponse:
     shown = table.from_request(request, rows)
     known = {
         "table": shown,

@@ -57,7 +57,10 @@ class Holder:
 
 @dataclasses.dataclass(frozen=True)
 class Pieces:
-    """Made = in store + retained + with members + destroyed + lost (+ used otherwise); `difference` is 0 if it closes."""
+    """Made = in store + retained + with members + destroyed + lost (+ used otherwise).
+
+    `difference` is 0 where that closes.
+    """
 
     made: int
     in_store: int
@@ -97,14 +100,14 @@ def holders_of(items: Collection[Item]) -> list[Holder]:
             holder.apiaries.add(holding.place_id)
         else:
             holder.unopened += holding.quantity
-    for person, hive in _hives(by_id):
-        if person in found:
-            found[person].hives.add(hive)
+    for keeper, hive in _hives(by_id):
+        if keeper in found:
+            found[keeper].hives.add(hive)
     return sorted(found.values(), key=lambda holder: (holder.person.name, holder.person.pk))
 
 
 def _went(holder: Holder, movement: Movement) -> None:
-    """Strips that left somebody: to another member, back to a shed, destroyed, lost; into a part of a bag is no leaving."""
+    """Strips that left somebody: to another member, back to a shed, destroyed, lost. Parts of a bag stay with them."""
     kind, strips = movement.target.kind, movement.quantity
     if kind in WITH_MEMBERS:
         holder.passed_on += strips

@@ -43,7 +43,7 @@ def shape(answer):
 
 
 def test_a_released_bag_in_date_has_no_hold_known(bag):
-    room, one = bag
+    _room, one = bag
     answer = look(one.item.code_id)
     assert answer.status_code == 200
     assert b"No hold known at" in answer.content
@@ -66,7 +66,7 @@ def test_a_hold_far_above_takes_the_clearance_away(bag):
 
 
 def test_both_answers_name_nobody_and_are_kept_nowhere(bag):
-    room, one = bag
+    _room, one = bag
     for code in (one.item.code_id, "34679CDF"):
         answer = look(code)
         html = answer.content.decode()
