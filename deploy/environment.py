@@ -68,7 +68,7 @@ def _make(folder: Path, lock: Path) -> None:
         shutil.rmtree(folder)
     installer = _bare_environment(folder)
     # Only what is named on the list, only with these hashes, and nothing is built on this machine.
-    command = [*installer, "install", "--quiet", "--disable-pip-version-check", "--no-input", "--require-hashes"]
+    command = [*installer, "install", "-qq", "--disable-pip-version-check", "--no-input", "--require-hashes"]
     command += ["--only-binary=:all:", "--no-deps", "--requirement", str(lock)]
     if subprocess.run(command).returncode != 0:
         raise CannotMake(
