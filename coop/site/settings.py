@@ -315,6 +315,7 @@ LOGGING = {
         "django.server": {"handlers": [], "propagate": True, "level": "WARNING"},
         # a page not found or refused is an answer, not an incident, and its address may hold a link to sign in
         "django.request": {"level": "ERROR"},
+        "django.security.DisallowedHost": {"level": "CRITICAL"},
         "celery": {"level": "WARNING"},
         "kombu": {"level": "WARNING"},
     },
