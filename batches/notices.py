@@ -182,7 +182,7 @@ def _benches(now: dt.datetime) -> Iterator[Task]:
             Urgency.NOW if is_running else Urgency.SOON,
             _("The bench is open") if is_running else _("A bench is planned"),
             when=wording.day(bench.day),
-            text=str(bench.recipe),
+            text=bench.recipe.name,
             label=_("Go on") if is_running else _("Open"),
             url=_url("batches:bench", bench.pk),
             order=1,

@@ -88,11 +88,11 @@ def sample_words(items: Sequence[Item]) -> dict[int, str]:
 def returned_words(items: Sequence[Item]) -> dict[int, str]:
     rows = Solution.objects.filter(item__in=_ids(items)).values_list("item_id", "w_ppb", "reuse")
     containers = dict(ReturnedSolution.objects.filter(item__in=_ids(items)).values_list("item_id", "container"))
-    return {
-        item: _("returned solution, w %(w)s, reuse %(reuse)s %(container)s").strip()
-        % {"w": wording.fraction(w), "reuse": reuse, "container": containers.get(item, "")}
+    words = {
+        item: _("returned solution, w %(w)s, reuse %(reuse)s") % {"w": wording.fraction(w), "reuse": reuse}
         for item, w, reuse in rows
     }
+    return {item: ", ".join(filter(None, (said, containers.get(item)))) for item, said in words.items()}
 
 
 @registry.clearances.register("batches")

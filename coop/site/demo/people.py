@@ -16,10 +16,11 @@ CLUB = "Sallow Fen Beekeepers"
 MAIL = "%s@sallowfen.example"
 PHONE = "01632 960%03d"
 
+#: the first one is whom the start command names: her strips are due out tomorrow
 MEMBERS = (
+    "Dilys Marchbank",
     "Agnes Pell",
     "Corin Blythe",
-    "Dilys Marchbank",
     "Eamon Rook",
     "Farida Kessel",
     "Gideon Sloe",
