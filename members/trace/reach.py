@@ -81,7 +81,7 @@ def reach_of(item: Item) -> Reach:
     rest = {node: content for node, content in strips.items() if node != item.pk}
     found = science.ends(drawn or 0, rest, nodes, share if by_mass else dict.fromkeys(ids, WHOLE))
     parts = _parts(found, items, places, by_mass)
-    held, words = set(holds.on_hold(ids)), threads.words_of(items.values())
+    held, words = holds.held_ids(), threads.words_of(items.values())
     acids = _of_acid(item, ids - {item.pk}) if by_mass else {}
     rows = [
         Reached(

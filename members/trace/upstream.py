@@ -28,7 +28,7 @@ def upstream_of(item: Item) -> list[Ancestor]:
     share = science.through(item.pk, edges)
     direct: dict[int, EdgeMass] = {edge.parent: edge for edge in edges if edge.child == item.pk}
     items = list(Item.objects.filter(pk__in=ids - {item.pk}).select_related("material").order_by("made_at", "pk"))
-    held, words = holds.on_hold([row.pk for row in items]), threads.words_of(items)
+    held, words = holds.held_ids(), threads.words_of(items)
     return [
         Ancestor(
             item=row,
