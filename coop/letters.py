@@ -40,6 +40,9 @@ BACK_OFF_MINUTES = (1, 5, 15, 60, 240)
 LETTERS_A_RUN = 100
 FOLDER_BACKEND = "coop.mailfolder.EmailBackend"
 REMINDER = "reminder"
+QUIET_FROM, QUIET_UNTIL = 21, 7
+#: keys of letters that respect the quiet hours, however often they are tried; recalls and codes go at any hour
+NOT_AT_NIGHT = ("daily:", "soon:")
 UNSUBSCRIBE_SALT = "coop.unsubscribe"
 
 
@@ -134,7 +137,15 @@ def _due(now: dt.datetime, only_urgent: bool) -> list[int]:
     found = Letter.objects.filter(_open(now))
     if only_urgent:
         found = found.filter(is_secret=True)
+    if _is_quiet(now):
+        for start in NOT_AT_NIGHT:
+            found = found.exclude(key__startswith=start)
     return list(found.order_by("-is_secret", "id").values_list("pk", flat=True))
+
+
+def _is_quiet(now: dt.datetime) -> bool:
+    club = Club.objects.filter(pk=1).first()
+    return club is not None and not QUIET_UNTIL <= now.astimezone(club.tz).hour < QUIET_FROM
 
 
 def expire(now: dt.datetime) -> int:

@@ -29,7 +29,7 @@ from coop.models import Club, Letter, Notice, Person
 log = logging.getLogger("coop.notices")
 State = Notice.State
 DAILY, SOON, NOW = "daily", "soon", "now"
-QUIET_FROM, QUIET_UNTIL, DAILY_AT = 21, 7, 8
+QUIET_FROM, QUIET_UNTIL, DAILY_AT = letters.QUIET_FROM, letters.QUIET_UNTIL, 8
 PEOPLE_A_TICK = 60
 EXPIRES = {DAILY: dt.timedelta(days=3), SOON: dt.timedelta(hours=12), NOW: dt.timedelta(days=14)}
 
@@ -150,8 +150,17 @@ def bundle(known: dict[str, NoticeKind], club: Club, now: dt.datetime) -> int:
     for person, found in waiting.items():
         if written >= PEOPLE_A_TICK:
             break
-        written += _tell(known, club, person, found, now)
+        written += _told(known, club, person, found, now)
     return written
+
+
+def _told(known: dict[str, NoticeKind], club: Club, person: Person, found: Sequence[Notice], now: dt.datetime) -> int:
+    """What cannot be said to one person must not keep a recall from the next; it waits, and is tried again."""
+    try:
+        return _tell(known, club, person, found, now)
+    except Exception:
+        log.exception("the notices of person %s cannot be written", person.pk)
+        return 0
 
 
 def _tell(known: dict[str, NoticeKind], club: Club, person: Person, found: Sequence[Notice], now: dt.datetime) -> int:
