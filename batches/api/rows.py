@@ -49,7 +49,7 @@ class Row(serializers.Field[Any, Any, Any, Any]):
     model: type[Model]
 
     def to_internal_value(self, data: Any) -> Any:
-        if isinstance(data, bool) or not str(data).isdigit():
+        if isinstance(data, bool) or not str(data).isdecimal() or len(str(data)) > 18:
             raise serializers.ValidationError("Send the id, a whole number.")
         found = self.rows().filter(pk=int(data)).first()
         if found is None:

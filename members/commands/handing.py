@@ -40,8 +40,8 @@ def hand_over(
     Refused: code "held", "not_released", "expired", "no_basis" (no valid legal basis for supply on the day),
     "cautions" (not acknowledged), "above_share", "promised" (kept for others), "short", "not_here", "left".
     """
-    bag, day = _as_it_is(bag), the_club().day_of(deed.happened_at)
-    basis = _may_supply(bag, day, receiver, cautions)
+    bag, day = _as_it_is(bag), the_club().day_of(deed.recorded_at)
+    basis = _may_supply(deed, bag, receiver, cautions)
     place = lies_at(bag)
     there = ledger.quantity_at(bag.item, place)
     asked = there if strips is None else strips
@@ -91,13 +91,13 @@ def pass_on(
     giver = giver or deed.actor
     if receiver == giver:
         raise Refused(_("Name somebody else: these strips are with %(name)s.") % {"name": giver.name}, code="self")
-    bag, day = _as_it_is(bag), the_club().day_of(deed.happened_at)
+    bag = _as_it_is(bag)
     source = Place.objects.of_member(giver)
     if is_done:
         _must_be_here(receiver)
-        basis = _basis(day)
+        basis = _basis(the_club().day_of(deed.happened_at))
     else:
-        basis = _may_supply(bag, day, receiver, cautions)
+        basis = _may_supply(deed, bag, receiver, cautions)
     there = ledger.quantity_at(bag.item, source)
     asked = there if strips is None else strips
     if asked <= 0 or not is_done:
@@ -172,8 +172,12 @@ def _move(
     return ledger.post(deed, [Move(item, source, target, strips, cause)], fact=fact).movements[0]
 
 
-def _may_supply(bag: Bag, day: dt.date, receiver: Person, cautions: bool) -> LegalBasis:
-    """Everything that must hold before strips go to somebody, in the order that matters; then the legal basis."""
+def _may_supply(deed: Deed, bag: Bag, receiver: Person, cautions: bool) -> LegalBasis:
+    """Everything that must hold before strips go to somebody, in the order that matters; then the legal basis.
+
+    Judged on the day it is asked, and the basis on the day it is said to be for as well: an earlier day opens nothing.
+    """
+    day, said = (the_club().day_of(moment) for moment in (deed.recorded_at, deed.happened_at))
     _must_be_here(receiver)
     holds.refuse_if_held(bag.item)
     code = {"code": bag.item.spaced_code}
@@ -185,14 +189,14 @@ def _may_supply(bag: Bag, day: dt.date, receiver: Person, cautions: bool) -> Leg
             _("%(code)s was best before %(day)s. It stays where it is.") % {**code, "day": wording.day(best)},
             code="expired",
         )
-    basis = _basis(day)
-    if basis is None:
+    basis = _basis(said)
+    if basis is None or _basis(day) is None:
         raise Refused(
             _(
                 "No legal basis for supply to others is valid on %(day)s, so nothing is handed over. A coordinator "
                 "notes one; local rules decide."
             )
-            % {"day": wording.day(day)},
+            % {"day": wording.day(day if basis else said)},
             code="no_basis",
         )
     if not cautions:

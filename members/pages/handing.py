@@ -170,8 +170,8 @@ def bag_page(request: HttpRequest, code: str) -> HttpResponse:
 def pass_on(request: HttpRequest, code: str) -> HttpResponse:
     bag, person = _my_bag(request, code), me(request)
     here = held_by(bag, person)
-    if not here and not person.is_coordinator:
-        raise Http404
+    if not here and not person.is_coordinator and request.method != "POST":
+        raise Http404  # a second tap finds them gone, and must still hear that it was done
     form = filled(request, PassOnForm)
     status = 200
     if request.method == "POST":

@@ -82,7 +82,8 @@ class SomeOutForm(OutForm):
     def __init__(self, *args: Any, treatment: Treatment, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         rows = treatment.lines.select_related("hive", "item").order_by("hive_id", "id")
-        self.lines = [line for line in rows if line.still_in]
+        # a second tap must read the same figures as the first, though they are out by now: the command judges them
+        self.lines = [line for line in rows if line.still_in or self.is_bound]
         for line in self.lines:
             where = {"hive": line.hive.label, "there": wording.counted(line.still_in), "bag": line.item.spaced_code}
             self.fields[f"out_{line.pk}"] = PiecesField(
@@ -90,14 +91,14 @@ class SomeOutForm(OutForm):
                 help_text=_("%(there)s in by the book, of bag %(bag)s") % where,
                 required=False,
                 least=0,
-                most=line.still_in,
+                most=line.strips_in,
                 unit=_("strips"),
             )
             self.fields[f"gone_{line.pk}"] = PiecesField(
                 label=_("Hive %(hive)s: chewed away or not found") % where,
                 required=False,
                 least=0,
-                most=line.still_in,
+                most=line.strips_in,
                 unit=_("strips"),
             )
         self.order_fields(["key", *[f"{what}_{line.pk}" for line in self.lines for what in ("out", "gone")], "out_on"])
