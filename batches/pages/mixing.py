@@ -238,6 +238,7 @@ def _last_reading(last: Reading, mix: Mix) -> dict[str, Any]:
         "expanded": wording.figure(last.expanded_mc / 1000, 1),
         "due_at": last.happened_at + due,
         "due_seconds": round(due.total_seconds()),
+        "is_poured": mix.first_poured_at() is not None,
         "curve": curve_of(mix),
     }
 
