@@ -42,16 +42,15 @@ REACH = Table(
     columns=(
         Column("code", gettext_lazy("Code"), "item.code_id", "code", sort="code", link=_trace_url),
         Column("what", gettext_lazy("What"), "words", sort="what"),
-        Column("made", gettext_lazy("Made"), "item.made_at", "moment", sort="made"),
-        Column("strips", gettext_lazy("Strips made"), "strips", "pieces", sort="strips"),
-        Column("mass", gettext_lazy("Solution in it"), "mass_mg", "mass", sort="mass", places=0),
+        Column("where", gettext_lazy("Where it rests"), lambda row: _rests(row)),
+        Column("of_it", gettext_lazy("Of it"), "of_it_mg", "mass", sort="of_it", places=3, strong=True),
+        Column("each", gettext_lazy("A strip"), "each_mg", "mass", sort="each", places=3),
         Column(
             "share", gettext_lazy("Share by mass"), lambda row: _share(row.share), "percent", sort="share", places=3
         ),
         Column("acid", gettext_lazy("Of its acid"), lambda row: _share(row.of_acid), "percent", sort="acid", places=3),
-        Column("of_it", gettext_lazy("Of it"), "of_it_mg", "mass", sort="of_it", places=3, strong=True),
-        Column("each", gettext_lazy("Of it, a strip"), "each_mg", "mass", sort="each", places=3),
-        Column("where", gettext_lazy("Where it rests"), lambda row: _rests(row)),
+        Column("strips", gettext_lazy("Strips made"), "strips", "pieces", sort="strips"),
+        Column("made", gettext_lazy("Made"), "item.made_at", "date", sort="made"),
         Column("state", gettext_lazy("State"), lambda row: ("hold", _("on hold")) if row.is_held else None, "state"),
     ),
     per_page=200,
