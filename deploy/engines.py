@@ -23,6 +23,8 @@ import time
 from collections.abc import Iterator, Sequence
 from pathlib import Path
 
+from deploy.supervisor import death_note
+
 POSTGRES_FOLDERS = (
     "/usr/lib/postgresql/*/bin",
     "/opt/homebrew/opt/postgresql*/bin",
@@ -160,7 +162,15 @@ def _wait_for(port: int, process: "subprocess.Popen[bytes]", log: Path) -> None:
 def _running(command: Sequence[str], port: int, folder: Path, owner: str | None, stop: int) -> Iterator[None]:
     log = folder / "log"
     with log.open("wb") as out:
-        process = subprocess.Popen(command, cwd=folder, stdout=out, stderr=out, user=owner, start_new_session=True)
+        process = subprocess.Popen(
+            command,
+            cwd=folder,
+            stdout=out,
+            stderr=out,
+            user=owner,
+            start_new_session=True,
+            preexec_fn=death_note(stop),
+        )
     try:
         _wait_for(port, process, log)
         yield

@@ -26,13 +26,14 @@ def say(words: str) -> None:
     print(words, file=sys.stderr, flush=True)
 
 
-def _death_note() -> Callable[[], None] | None:
+def death_note(number: int = signal.SIGTERM) -> Callable[[], None] | None:
+    """What a child runs first, to be sent a signal when its parent dies, however that comes about (Linux only)."""
     if not sys.platform.startswith("linux"):
         return None
     prctl = ctypes.CDLL(None).prctl
 
     def note() -> None:
-        prctl(_PR_SET_PDEATHSIG, signal.SIGTERM)
+        prctl(_PR_SET_PDEATHSIG, number)
 
     return note
 
@@ -55,7 +56,7 @@ class Child:
             env=dict(self.environ),
             stdin=subprocess.DEVNULL,
             start_new_session=True,
-            preexec_fn=_death_note(),
+            preexec_fn=death_note(),
         )
         self.started_at = time.monotonic()
 

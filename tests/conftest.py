@@ -6,6 +6,7 @@ found and started here when no address stands in COOP_DATABASE_URL.
 
 import contextlib
 import os
+import signal
 from collections.abc import Iterator
 from typing import Any
 
@@ -24,6 +25,8 @@ hypothesis_settings.load_profile("ci" if os.environ.get("CI") else "desk")
 
 
 def pytest_configure(config: pytest.Config) -> None:
+    # asked to end, the suite ends as after Ctrl-C, which takes servers and folders down
+    signal.signal(signal.SIGTERM, signal.default_int_handler)
     if ENGINE not in ("sqlite", "postgresql"):
         raise pytest.UsageError(f"COOP_TEST_ENGINE={ENGINE}: write sqlite or postgresql")
     if ENGINE == "postgresql":

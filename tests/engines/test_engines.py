@@ -13,6 +13,8 @@ from django.db import connection
 
 from deploy import engines
 
+ROOT = Path(__file__).resolve().parent.parent.parent
+
 
 def ask(question: str) -> object:
     with connection.cursor() as cursor:
@@ -45,7 +47,7 @@ def test_sqlite_waits_for_the_disk_outside_the_tests(tmp_path: Path):
     answer = subprocess.run(
         [sys.executable, "manage.py", "shell", "--no-imports", "-c", script],
         env=environ,
-        cwd=engines.__file__.rpartition("/deploy/")[0],
+        cwd=ROOT,
         capture_output=True,
         text=True,
         check=True,
@@ -93,3 +95,25 @@ def test_a_server_that_does_not_come_up_says_why(tmp_path: Path):
     with pytest.raises(RuntimeError, match="no room on the disk"), running:
         pass
     assert time.monotonic() - began < 5
+
+
+@pytest.mark.redis
+@pytest.mark.skipif(not sys.platform.startswith("linux"), reason="only Linux tells a child that its parent died")
+def test_an_engine_stops_when_what_started_it_is_killed():
+    if engines.find_redis() is None:
+        pytest.skip("Redis is not installed")
+    script = (
+        "from deploy import engines; import time\nwith engines.redis() as url: print(url, flush=True); time.sleep(60)"
+    )
+    command = [sys.executable, "-c", script]
+    with subprocess.Popen(command, cwd=ROOT, stdout=subprocess.PIPE, text=True) as keeper:
+        assert keeper.stdout is not None
+        port = int(keeper.stdout.readline().split(":")[2].split("/")[0])
+        keeper.kill()
+    end = time.monotonic() + 10
+    while time.monotonic() < end:
+        with socket.socket() as probe:
+            if probe.connect_ex(("127.0.0.1", port)) != 0:
+                return
+        time.sleep(0.1)
+    raise AssertionError("it went on")
