@@ -127,7 +127,7 @@ def soak_facts(soak: Soak) -> dict[str, Any]:
     found = content.of_soak(soak)
     strong = strength.of_soak(soak)
     liquid = liquid_at(soak.item)
-    bagged = sum(soak.bags.filter(parent=None, split_off=None).values_list("strips", flat=True))
+    bagged = strips_in_bags(soak)
     return {
         "content": found,
         "content_mg": round(found.whole.content_mg) if found else None,
@@ -139,6 +139,11 @@ def soak_facts(soak: Soak) -> dict[str, Any]:
         "liquid_words": rounded(liquid),
         "doses": hive_doses(soak.bench.instructions, bagged),
     }
+
+
+def strips_in_bags(soak: Soak) -> int:
+    """Strips that a release lets go: those in bags that were not split off."""
+    return sum(soak.bags.filter(parent=None, split_off=None).values_list("strips", flat=True))
 
 
 def soak_by_code(code: str) -> Soak:

@@ -16,7 +16,7 @@ from batches.commands import deciding as commands
 from batches.models import Deviation, Soak, Weighing
 from batches.pages.bench import team_names
 from batches.pages.checks import counts, shown_rows
-from batches.pages.items import soak_by_code, soak_crumbs, soak_facts, state_of, thing
+from batches.pages.items import soak_by_code, soak_crumbs, soak_facts, state_of, strips_in_bags, thing
 from batches.pages.mixing import curve_of
 from batches.pages.step import posted
 from batches.queries import balance
@@ -175,7 +175,7 @@ class DecideForm(DeedForm):
 def decide(request: HttpRequest, code: str, verdict: str) -> HttpResponse:
     """Release, send back to rework, or reject: one page, one button, after a fresh code."""
     soak = soak_by_code(code)
-    strips = wording.counted(soak.strips)
+    strips = wording.counted(strips_in_bags(soak))
     choices: dict[str, tuple[Any, str, str, str]] = {
         "release": (
             commands.release_soak,
