@@ -19,9 +19,10 @@ def team_of(bench: Bench) -> set[int]:
 def enter(deed: Deed, bench: Bench, person: Person | None = None, gear: list[str] | None = None) -> Presence:
     """The person (else who does the deed) is of the team from now on.
 
-    A releaser who turns out to have been there is kept as a fact; a deviation opens on what they released, and it
-    goes on hold.
+    The bench's state is read again behind the gate: a rival may have closed it since the caller looked. A releaser who
+    turns out to have been there is kept as a fact; a deviation opens on what they released, and it goes on hold.
     """
+    bench.refresh_from_db(fields=["state"])
     who = person or deed.actor
     presence, is_new = Presence.objects.get_or_create(
         bench=bench, person=who, defaults={"gear": gear or [], "deed": deed}
@@ -35,8 +36,11 @@ def enter(deed: Deed, bench: Bench, person: Person | None = None, gear: list[str
 
 
 def late(deed: Deed, soak: Soak, text: str) -> None:
-    """What came in after a release is kept; a deviation opens and the soak goes on hold. Nothing where not released."""
-    if soak.state == Soak.State.RELEASED:
+    """What came in after a release is kept; a deviation opens and the soak goes on hold. Nothing where not released.
+
+    The state is read again behind the gate: the soak may have been released since the caller looked.
+    """
+    if Soak.objects.filter(pk=soak.pk, state=Soak.State.RELEASED).exists():
         _doubt(deed, soak, "late", _("Came in after the release: %(text)s") % {"text": text})
 
 

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from batches.models import Bag, Mix, Sample, Soak
 from coop.models import Deed
 from inventory.ledger import Move, post
-from inventory.models import Holding, Item, Movement, Place
+from inventory.models import Edge, Holding, Item, Movement, Place
 
 Cause = Movement.Cause
 
@@ -40,7 +40,8 @@ def draw(soak: Soak, mass_mg: int, target: Place, cause: str, note: str = "") ->
     """Moves that take so much solution out of the tub.
 
     A tub that holds less by the book than was weighed out of it is a weighing difference: the rest comes from
-    `found` under the cause `unexplained` and is counted, with its sign, in the balance.
+    `found` under the cause `unexplained` and is counted, with its sign, in the balance. Where no pour is on record yet,
+    it comes by way of the pail, so that what is made of it knows what it was made from.
     """
     if mass_mg <= 0:
         return []
@@ -52,7 +53,7 @@ def draw(soak: Soak, mass_mg: int, target: Place, cause: str, note: str = "") ->
     moves: list[Move] = []
     amounts = [quantity for _item, quantity in held]
     if total < mass_mg:
-        moves.append(Move(held[0][0], Place.objects.the(Place.Kind.FOUND), tub, mass_mg - total, Cause.UNEXPLAINED))
+        moves += _found(soak, held[0][0], tub, mass_mg - total)
         amounts[0] += mass_mg - total
     else:
         amounts = split(mass_mg, amounts)
@@ -60,6 +61,17 @@ def draw(soak: Soak, mass_mg: int, target: Place, cause: str, note: str = "") ->
         Move(item, tub, target, part, cause, note) for (item, _held), part in zip(held, amounts, strict=True) if part
     ]
     return moves
+
+
+def _found(soak: Soak, mix: Item, tub: Place, mass_mg: int) -> list[Move]:
+    found = Place.objects.the(Place.Kind.FOUND)
+    if Edge.objects.filter(parent=mix, child=soak.item, mass_mg__gt=0).exists():
+        return [Move(mix, found, tub, mass_mg, Cause.UNEXPLAINED)]
+    pail = Place.objects.bench_of(mix)
+    return [
+        Move(mix, found, pail, mass_mg, Cause.UNEXPLAINED),
+        Move(mix, pail, tub, mass_mg, Cause.UNEXPLAINED),
+    ]
 
 
 def _poured_or_mixed(soak: Soak) -> list[Item]:

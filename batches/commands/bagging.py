@@ -2,18 +2,18 @@
 
 import datetime as dt
 
-from django.db.models import Min
 from django.utils.translation import gettext as _
 
 from batches import asking, strength, team, tub
 from batches.commands.bench import strips_left
 from batches.commands.equipment import only
+from batches.keeping import first_to_expire
 from batches.limits import of_bench
 from batches.models import Bag, Bench, Clarity, Equipment, Mix, ReturnedSolution, Sample, Soak, Solution
 from coop import wording
 from coop.command import Refused, command
 from coop.models import Deed, the_club
-from inventory import ancestry, ledger
+from inventory import ledger
 from inventory.ledger import Move, new_item
 from inventory.models import Item, Movement, Place
 
@@ -101,13 +101,8 @@ def best_before(soak: Soak) -> dt.date:
     club = the_club()
     lifted = soak.lifted_at or soak.poured_at or soak.laid_at
     own = club.day_of(lifted) + dt.timedelta(days=club.bag_days)
-    first = _first_to_expire(soak.item_id)
+    first = first_to_expire(soak.item_id)
     return min(own, first) if first else own
-
-
-def _first_to_expire(item: int) -> dt.date | None:
-    """The earliest best-before of anything that went in, however far above."""
-    return Item.objects.filter(pk__in=ancestry.up([item])).aggregate(first=Min("best_before"))["first"]  # type: ignore[no-any-return]
 
 
 def _take_out(deed: Deed, soak: Soak, item: Item, strips: int, mass_mg: int, place: Place, cause: str) -> None:
@@ -211,7 +206,7 @@ def return_solution(
     bench = soak.bench if soak else mix.bench  # type: ignore[union-attr]
     source = soak.item_id if soak else mix.item_id  # type: ignore[union-attr]
     team.enter(deed, bench)
-    item = new_item(deed, kind=Item.Kind.RETURNED, unit="mass", code=code, best_before=_first_to_expire(source))
+    item = new_item(deed, kind=Item.Kind.RETURNED, unit="mass", code=code, best_before=first_to_expire(source))
     used = Place.objects.used_in(item)
     out = (
         tub.draw(soak, mass_mg, used, Cause.RETURN_SOLUTION)

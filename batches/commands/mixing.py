@@ -7,6 +7,7 @@ from django.utils.translation import gettext as _
 from batches import asking, strength, team, tub
 from batches.commands.equipment import only
 from batches.instruments import corrected
+from batches.keeping import keep_no_longer
 from batches.limits import of_bench
 from batches.models import Clarity, Deviation, Equipment, Mix, PailCheck, Reading, Soak, Solution, Titration, Weighing
 from batches.science import guards
@@ -40,8 +41,14 @@ def weigh_in(
     """So much of a lot or of returned solution went into the pail: net, or from the weights after and before.
 
     A fact: what the book does not hold becomes found stock with a question; an input after the first pour opens a
-    deviation. Asks once (code "did_you_mean", "form", "crystals") unless `confirmed`.
+    deviation. Asks once (code "did_you_mean", "form", "crystals") unless `confirmed`. Refused (code "kind") for a code
+    that cannot be right: of what is counted in pieces, or of the pail itself.
     """
+    if item.unit != "mass" or item == mix.item:
+        raise Refused(
+            _("%(code)s cannot be weighed into this pail. Look at the code again.") % {"code": item.spaced_code},
+            code="kind",
+        )
     scale = scale or only(Equipment.Kind.SCALE)
     net = asking.net_of(mass_mg, gross_mg, tare_mg)
     target = target_mg if target_mg is not None else target_of(mix, item)
@@ -77,6 +84,7 @@ def weigh_in(
         happened_at=deed.happened_at,
     )
     _after_pour(deed, mix, weighing)
+    keep_no_longer(mix.item_id)
     _changed(deed, mix, _("a weighing"))
     return weighing
 
@@ -270,13 +278,16 @@ def _judge_heat(deed: Deed, mix: Mix, reading: Reading) -> None:
 def titrate(deed: Deed, *, item: Item, w_ppb: int, u_ppb: int, method: str) -> Titration:
     """A strength found by titration replaces the computed one of a mix, a returned solution or a tub.
 
-    Everything made of it follows; after a release it is late evidence. Refused (code "kind") for other items, and
+    Everything made of it follows; after a release it is late evidence. Whoever finds the strength of a pail or a tub is
+    of its bench team: the figure decides the release, so somebody else does. Refused (code "kind") for other items, and
     (code "balance") where the club says it has no balance fine enough.
     """
     if item.kind not in (Item.Kind.MIX, Item.Kind.RETURNED, Item.Kind.SOAK):
         raise Refused(_("Only solution is titrated: a mix, a returned solution, or a tub."), code="kind")
     if not the_club().can_titrate:
         raise Refused(_("The club's settings say it has no balance fine enough for a titration."), code="balance")
+    if item.kind != Item.Kind.RETURNED:
+        team.enter(deed, item.mix.bench if item.kind == Item.Kind.MIX else item.soak.bench)
     titration = Titration.objects.create(
         item=item, w_ppb=w_ppb, u_ppb=u_ppb, method=method[:300], deed=deed, happened_at=deed.happened_at
     )

@@ -7,6 +7,7 @@ from django.utils.translation import gettext as _
 from batches import asking, strength, team, tub
 from batches.commands.equipment import only
 from batches.commands.mixing import lies_at
+from batches.keeping import keep_no_longer
 from batches.limits import of_bench
 from batches.models import Bench, Equipment, Look, MarkedStrip, Mix, Pour, Soak, Solution
 from batches.science import clock, guards, lifting
@@ -38,7 +39,7 @@ def lay_strips(
     "blanks") when no blank lot is named or planned, (code "state") before the start.
     """
     lot_item = blanks or bench.blanks
-    if lot_item is None or lot_item.unit != "pieces":
+    if lot_item is None or lot_item.unit != "pieces" or lot_item.kind != Item.Kind.LOT:
         raise Refused(_("Say which lot of strip blanks goes in."), code="blanks")
     if bench.state == Bench.State.PLANNED:
         raise Refused(_("Start the bench first."), code="state")
@@ -98,22 +99,31 @@ def mark_dry(
 ) -> Soak:
     """The marked strips, dry, in their order: ten, or thirty where the club wants the second stage.
 
-    Entered again it replaces what was entered. Bags weighed already follow. Refused (code "ten_or_thirty") else.
+    Entered again it replaces what was entered dry; what the same strips weighed wet stays, where they are as many. Bags
+    weighed already follow. Refused (code "ten_or_thirty") else.
     """
     masses = list(masses_mg)
     _refuse_other_counts(masses)
     asking.strips(masses, confirmed, of_bench(soak.bench))
     team.enter(deed, soak.bench)
+    known = list(soak.marked.order_by("n"))
+    before = {one.n: one for one in known} if len(known) == len(masses) else {}
     soak.marked.all().delete()
     scale = scale or only(Equipment.Kind.SCALE)
     MarkedStrip.objects.bulk_create(
-        MarkedStrip(soak=soak, n=n, dry_mg=mass, dry_scale=scale, dry_at=deed.happened_at)
-        for n, mass in enumerate(masses, 1)
+        _dry_strip(soak, n, mass, scale, deed, before.get(n)) for n, mass in enumerate(masses, 1)
     )
     tub.redraw_all(deed, soak)
     _sweep_again(deed, soak)
     team.late(deed, soak, _("the marked strips, dry"))
     return soak
+
+
+def _dry_strip(
+    soak: Soak, n: int, mass_mg: int, scale: Equipment | None, deed: Deed, before: MarkedStrip | None
+) -> MarkedStrip:
+    wet = {name: getattr(before, name, None) for name in ("wet_mg", "wet_scale_id", "wet_at")}
+    return MarkedStrip(soak=soak, n=n, dry_mg=mass_mg, dry_scale=scale, dry_at=deed.happened_at, **wet)
 
 
 @command("batches.mark_wet", gate=True)
@@ -171,6 +181,7 @@ def pour(
     into this tub before and it is no topping up, with whose time.
     """
     soak = soak or _only_soak(mix.bench)
+    soak.refresh_from_db(fields=["state", "poured_at"])
     net = asking.net_of(mass_mg, before_mg, after_mg)
     scale = scale or only(Equipment.Kind.SCALE)
     before = None if is_topup else Pour.objects.filter(mix=mix, soak=soak).select_related("deed__actor").first()
@@ -205,6 +216,7 @@ def pour(
     if soak.state == Soak.State.LAID:
         soak.state = Soak.State.SOAKING
     soak.save(update_fields=["poured_at", "state"])
+    keep_no_longer(soak.item_id)
     strength.carry_on(deed, soak=soak)
     _sweep_again(deed, soak)
     return made
@@ -284,6 +296,7 @@ def lift(
     Asks once (code "stop") before 24 h: put them back in. Refused (code "already") when lifted before, with whose
     time, and (code "not_poured") before anything was poured.
     """
+    soak.refresh_from_db(fields=["state", "poured_at", "lifted_at"])
     if soak.lifted_at is not None and soak.state != Soak.State.REWORK:
         raise Refused(
             _("It was lifted at %(moment)s already.") % {"moment": wording.moment(soak.lifted_at)}, code="already"
@@ -299,7 +312,7 @@ def lift(
     soak.clarity, soak.drain_min = clarity, drain_min
     if soak.state in (Soak.State.LAID, Soak.State.SOAKING):
         soak.state = Soak.State.LIFTED
-    soak.save()
+    soak.save(update_fields=["state", "lifted_at", "min_mc", "max_mc", "clarity", "drain_min"])
     return soak
 
 

@@ -1,7 +1,6 @@
 """Being told when something is wrong: a letter that was put off into the night, a room that cannot say its line."""
 
 import datetime as dt
-from collections.abc import Iterator
 
 import pytest
 
@@ -49,9 +48,8 @@ def _recall() -> NoticeKind:
 
 
 @pytest.fixture(autouse=True)
-def _kinds(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+def _kinds(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(registry.notices, "_functions", {"broken": _broken, "recall": _recall})
-    yield
 
 
 def test_a_line_that_cannot_be_written_keeps_no_recall_from_the_next_person() -> None:
