@@ -99,7 +99,7 @@ class Hand:
         for summary in folded.all():
             summary.click()
 
-    def press(self, word: str | re.Pattern[str]) -> "Hand":
+    def press(self, word: str) -> "Hand":
         self._one("button", word).click()
         return self
 
@@ -108,11 +108,11 @@ class Hand:
         self.page.locator("button[form=step]").click()
         return self
 
-    def follow(self, word: str | re.Pattern[str]) -> "Hand":
+    def follow(self, word: str) -> "Hand":
         self._one("link", word).click()
         return self
 
-    def _one(self, role: Literal["button", "link"], word: str | re.Pattern[str]) -> Locator:
+    def _one(self, role: Literal["button", "link"], word: str) -> Locator:
         """By the words on it, where they stand first."""
         found = self.page.get_by_role(role, name=word, exact=True).first
         try:
