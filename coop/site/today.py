@@ -23,7 +23,20 @@ URGENT = (Urgency.STOP, Urgency.OVERDUE)
 def tasks_for(person: Person, now: dt.datetime) -> list[Task]:
     """Every room's rows for one person, the most urgent first."""
     rows = [task for _name, ask in registry.today.items() for task in ask(person, now)]
+    if person.is_coordinator and not Item.objects.exists():
+        rows.append(_begin())
     return sorted(rows, key=lambda task: task.sort_key)
+
+
+def _begin() -> Task:
+    """What an empty book is for, and the one thing to do first."""
+    return Task(
+        urgency=Urgency.NOW,
+        title=_("Receive the first lot"),
+        text=_("The book is empty. It begins with the first sack that comes in at the door."),
+        label=_("Receive a lot"),
+        url=reverse("inventory:receive_choose"),
+    )
 
 
 @opens_to(MEMBER)
@@ -37,7 +50,6 @@ def today_page(request: HttpRequest) -> HttpResponse:
         "lead": headline(tasks),
         "deeds": [task.margin for task in tasks],
         "quiet": quiet_lines(person, now),
-        "is_bare": person.is_coordinator and not tasks and not Item.objects.exists(),
         "place": "today",
     }
     return render(request, "site/today.html", known)
