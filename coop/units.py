@@ -12,6 +12,8 @@ from django.utils.translation import gettext as _
 MG_PER_G = 1_000
 PPB = 1_000_000_000
 MICRO = 1_000_000
+#: years that a moment may be in; outside them a zone's clock runs off the calendar
+FIRST_YEAR, LAST_YEAR = 1900, 9000
 BIGGEST = 2**63 - 1
 _MASS_UNITS = {"mg": 1, "g": 1_000, "kg": 1_000_000}
 

@@ -7,7 +7,7 @@ from rest_framework import serializers
 from batches.api import rows
 from batches.commands.bench import READY
 from batches.models import Clarity, Equipment, Presence
-from coop.api.fields import CodeText, FractionW, Happened, MassG, Pieces, TempC
+from coop.api.fields import CodeText, FractionW, Happened, MassG, Moment, Pieces, TempC
 
 S = serializers.Serializer
 
@@ -101,7 +101,7 @@ class EquipmentCheckIn(Happened, S[Any]):
 
 class DoubtIn(Happened, S[Any]):
     reason = serializers.CharField(max_length=300)
-    since = serializers.DateTimeField(required=False, allow_null=True)
+    since = Moment(required=False, allow_null=True)
 
 
 class PlannedHivesIn(S[Any]):

@@ -6,7 +6,7 @@ from rest_framework import generics, serializers
 
 from coop.access import COORDINATOR, MEMBER, Mark
 from coop.api.base import command_view
-from coop.api.fields import Happened, Nothing
+from coop.api.fields import Happened, Moment, Nothing
 from coop.commands import club as club_commands
 from coop.commands import legal
 from coop.models import Club, HiveKind, LegalBasis
@@ -19,7 +19,7 @@ class ClubRow(serializers.ModelSerializer[Club]):
 
 
 class ClubChange(serializers.ModelSerializer[Club]):
-    happened_at = serializers.DateTimeField(required=False)
+    happened_at = Moment(required=False)
 
     class Meta:
         model = Club

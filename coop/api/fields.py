@@ -88,10 +88,23 @@ class Pieces(serializers.IntegerField):
         super().__init__(**kwargs)
 
 
+class Moment(serializers.DateTimeField):
+    """A moment that every zone can show; a year at the end of the calendar is a slip."""
+
+    def to_internal_value(self, value: Any) -> Any:
+        try:
+            moment = super().to_internal_value(value)
+        except (OverflowError, ValueError) as trouble:
+            raise serializers.ValidationError(f"“{str(value)[:40]}” is not a moment that fits here.") from trouble
+        if not units.FIRST_YEAR <= moment.year <= units.LAST_YEAR:
+            raise serializers.ValidationError(f"“{str(value)[:40]}” is not a moment that fits here. Look at the year.")
+        return moment
+
+
 class Happened(serializers.Serializer[Any]):
     """Mixin: when it happened, apart from when it was recorded."""
 
-    happened_at = serializers.DateTimeField(required=False)
+    happened_at = Moment(required=False)
 
 
 class Nothing(Happened):

@@ -124,8 +124,12 @@ class MomentField(forms.DateTimeField):
             return None
         if isinstance(value, str):
             with timezone.override(the_club().tz):
-                return super().to_python(value)
-        return super().to_python(value)
+                moment = super().to_python(value)
+        else:
+            moment = super().to_python(value)
+        if moment is not None and not units.FIRST_YEAR <= moment.year <= units.LAST_YEAR:
+            raise ValidationError(_("“%(text)s” is not a moment that fits here. Look at the year.") % {"text": value})
+        return moment
 
     def prepare_value(self, value: Any) -> Any:
         if isinstance(value, dt.datetime) and timezone.is_aware(value):

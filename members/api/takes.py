@@ -4,7 +4,7 @@ from typing import Any
 
 from rest_framework import serializers
 
-from coop.api.fields import CodeText, Happened, Pieces
+from coop.api.fields import CodeText, Happened, Moment, Pieces
 from members.api.rows import ApiaryRow, BagItem, HiveKindRow, HiveRow, InstructionsRow, PersonRow, RoundRow
 from members.commands.treating import LineIn, LineOut
 from members.models import Hive, TreatmentLine
@@ -43,8 +43,8 @@ class SplitIn(Happened):
 class RoundIn(Happened):
     name = serializers.CharField(max_length=80)
     instructions = InstructionsRow()
-    opens_at = serializers.DateTimeField(required=False)
-    closes_at = serializers.DateTimeField()
+    opens_at = Moment(required=False)
+    closes_at = Moment()
     one_dose_first = serializers.BooleanField(required=False)
 
 
@@ -77,7 +77,7 @@ class AskIn(Happened):
 
 
 class ReopenIn(Happened):
-    closes_at = serializers.DateTimeField()
+    closes_at = Moment()
 
 
 class ShareOutIn(Happened):

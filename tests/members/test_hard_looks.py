@@ -94,3 +94,17 @@ def test_an_id_that_is_no_number_is_a_sentence(lotte, odd):
     assert (answer.status_code, answer.json()["code"]) == (400, "invalid")
     answer = api.send("benches/plan", recipe=odd, day="2026-03-14")
     assert (answer.status_code, answer.json()["code"]) == (400, "invalid")
+
+
+@pytest.mark.parametrize("odd", ["0001-01-01", "0001-01-01T00:00:00Z", "9999-12-31T23:59:59-14:00", "9999-12-31"])
+def test_a_moment_off_the_calendar_is_a_sentence(lotte, odd):
+    answer = Api(lotte).send("apiaries/add", name="Long Field", happened_at=odd)
+    assert (answer.status_code, answer.json()["code"]) == (400, "invalid")
+
+
+@pytest.mark.parametrize("odd", ["0001-01-01T00:00", "9999-12-31T23:59"])
+def test_nor_does_a_form_take_one(lotte, odd):
+    client = sign_in(Client(), coordinator("Clara"))
+    typed = {"key": new_key(), "bag": make.shelf_bags([20])[0].item.code_id, "receiver": lotte.pk, "happened_at": odd}
+    answer = client.post(reverse("members:hand_over"), typed)
+    assert "Look at the year" in answer.content.decode()
