@@ -48,8 +48,12 @@ def count_by_weight(
 def add_container(
     deed: Deed, *, item: Item, name: str, tare_mg: int | None = None, gross_mg: int | None = None
 ) -> Container:
-    """One more drum, can or sack of a lot. Refused: "container" for a name it has already."""
+    """One more drum, can or sack of a lot. Refused: "container" for what is no lot, or a name it has already."""
     name = name.strip()
+    if item.kind != Item.Kind.LOT:
+        raise Refused(
+            _("%(code)s is not a lot: only lots stand in containers.") % {"code": item.spaced_code}, code="container"
+        )
     if not name or Container.objects.filter(lot_id=item.pk, name=name).exists():
         raise Refused(_("Give the container a name that no other of this lot has."), code="container", field="name")
     if tare_mg is not None and gross_mg is not None and gross_mg < tare_mg:

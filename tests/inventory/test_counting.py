@@ -8,6 +8,7 @@ from coop.command import Refused
 from inventory import ledger
 from inventory.commands import counting
 from inventory.models import Container, Item, Movement, Place, Question
+from tests.makers import brew
 from tests.makers import inventory as make
 from tests.makers.coop import do
 
@@ -98,3 +99,10 @@ def test_a_drum_of_another_lot_is_refused(shed: Place, item: Item) -> None:
         do(counting.add_container, item=item, name="drum 1")
     with pytest.raises(Refused):
         do(counting.count_by_weight, item=item, place=shed, weighed=[])
+
+
+def test_only_a_lot_stands_in_containers(item: Item, shed: Place) -> None:
+    mix = brew.mix((item, shed, 1_000))
+    with pytest.raises(Refused) as refusal:
+        do(counting.add_container, item=mix, name="drum")
+    assert refusal.value.code == "container"
