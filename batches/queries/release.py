@@ -4,10 +4,11 @@ import dataclasses
 from collections.abc import Sequence
 from typing import Any
 
+from django.db.models import Max
 from django.utils.translation import gettext as _
 
 from batches.limits import of_bench
-from batches.models import Deviation, Soak
+from batches.models import Deviation, Release, Soak
 from batches.queries.facts import facts_of
 from batches.sayings import figure, say
 from batches.science import release
@@ -74,12 +75,17 @@ class ReleaseTable:
 
 
 def release_table(soak: Soak, releaser: Person | None = None) -> ReleaseTable:
-    """Every check of a soak against the limits of its bench. Reads only; `releaser` is who would decide."""
+    """Every check of a soak against the limits of its bench. Reads only; `releaser` is who would decide.
+
+    What was accepted before the soak went back to rework was about other figures: it is decided anew.
+    """
     limits = of_bench(soak.bench)
     checks = release.table(facts_of(soak, releaser), limits)
     newest: dict[str, Deviation] = {}
+    rework = soak.releases.filter(verdict=Release.Verdict.REWORK).aggregate(last=Max("deed"))["last"] or 0
     for deviation in Deviation.objects.about(soak).select_related("opened__actor", "decided__actor").order_by("id"):
-        newest[deviation.kind] = deviation
+        if deviation.decided_id is None or deviation.decided_id > rework:
+            newest[deviation.kind] = deviation
     return ReleaseTable([_row(check, newest.get(kind_of(check))) for check in checks], limits.as_dict())
 
 

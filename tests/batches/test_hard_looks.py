@@ -6,10 +6,11 @@ import pytest
 
 from batches.commands.bagging import bag, return_solution
 from batches.commands.bench import close_bench
-from batches.commands.deciding import release_soak, send_to_rework
+from batches.commands.deciding import decide_deviation, open_deviation, release_soak, send_to_rework
 from batches.commands.mixing import titrate, weigh_in
 from batches.commands.soaking import lay_strips, lift, look, mark_dry
 from batches.models import Soak
+from batches.queries.release import release_table
 from coop.command import Refused
 from coop.proof import differences
 from inventory import ancestry, holds
@@ -103,3 +104,21 @@ def test_whoever_found_the_strength_does_not_release_on_it(room):
     with pytest.raises(Refused) as refusal:
         room.do(release_soak, by=room.releaser, after=60, soak=soak)
     assert refusal.value.code == "team"
+
+
+def test_what_was_accepted_before_a_rework_says_nothing_of_the_figures_after_it(room):
+    bench = make.started(room)
+    soak = make.bagged(room, make.lifted(room, make.poured(room, bench), hours=75))
+    make.check_scale(room, bench, after=1)
+    room.do(close_bench, after=1, bench=bench)
+    facts = {"bench": bench, "soak": soak, "kind": "soak_hours", "text": "long", "reason": "the content passes"}
+    deviation = room.do(open_deviation, **facts)
+    room.do(decide_deviation, by=room.mate, deviation=deviation, is_accepted=True)
+    assert all(row.is_accepted for row in release_table(Soak.objects.get(pk=soak.pk)).reasons)
+    room.do(send_to_rework, by=room.releaser, soak=soak, note="soak on")
+    again = Soak.objects.get(pk=soak.pk)
+    room.do(lift, after=200 * 60, soak=again, min_mc=20_000, max_mc=23_000, clarity="clear", drain_min=10)
+    assert not all(row.is_accepted for row in release_table(Soak.objects.get(pk=soak.pk)).reasons)
+    with pytest.raises(Refused) as refusal:
+        room.do(release_soak, by=room.releaser, after=60, soak=again)
+    assert refusal.value.code == "reason"
