@@ -47,6 +47,9 @@ def decide_deviation(deed: Deed, *, deviation: Deviation, is_accepted: bool, dec
     Refused: code "same_person" for whoever opened it or gave the reason, "decided" twice, "reason" where an
     acceptance has neither a reason nor words of its own.
     """
+    deviation = (
+        Deviation.objects.select_related("opened", "reasoned").select_for_update(of=("self",)).get(pk=deviation.pk)
+    )
     involved = {deviation.opened.actor_id, deviation.reasoned.actor_id if deviation.reasoned else None}
     if deed.actor.pk in involved:
         raise Refused(_("You opened this deviation or gave its reason. A second person decides."), code="same_person")

@@ -9,7 +9,7 @@ from batches.commands.bench import close_bench
 from batches.commands.deciding import decide_deviation, open_deviation, release_soak, send_to_rework
 from batches.commands.mixing import titrate, weigh_in
 from batches.commands.soaking import lay_strips, lift, look, mark_dry
-from batches.models import Soak
+from batches.models import Deviation, Soak
 from batches.queries.release import release_table
 from coop.command import Refused
 from coop.proof import differences
@@ -122,3 +122,11 @@ def test_what_was_accepted_before_a_rework_says_nothing_of_the_figures_after_it(
     with pytest.raises(Refused) as refusal:
         room.do(release_soak, by=room.releaser, after=60, soak=again)
     assert refusal.value.code == "reason"
+
+
+def test_of_two_who_decide_a_deviation_from_the_same_page_the_first_decides(room):
+    bench = make.started(room)
+    seen = room.do(open_deviation, bench=bench, kind="other", text="a knock", reason="nothing spilt")
+    room.do(decide_deviation, by=room.mate, deviation=Deviation.objects.get(pk=seen.pk), is_accepted=False)
+    refused("decided", room, decide_deviation, by=room.releaser, deviation=seen, is_accepted=True)
+    assert Deviation.objects.get(pk=seen.pk).is_accepted is False
