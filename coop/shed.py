@@ -9,7 +9,7 @@ from django.utils import timezone
 from coop.models import ShedPhone
 
 KEY = "coop_shed_phone"
-BENCH = "/bench/"
+BENCH = "/bench"
 #: what such a phone may open: the bench, the mixes, soaks and bags it works on, and the way out. Releasing needs a
 #: fresh code, which such a session never has.
 OPEN_PREFIXES = (

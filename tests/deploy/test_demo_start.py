@@ -81,9 +81,9 @@ def test_it_stays_small_with_pages_in_use(demo: Server):
     browser.sign_in(people(demo)["coordinator"])
     for address in (
         "/shelf",
-        "/bench/",
-        "/share-out/",
-        "/hives/",
+        "/bench",
+        "/share-out",
+        "/hives",
         "/people",
         "/trace",
         "/api/v1/docs",
