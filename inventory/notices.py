@@ -47,7 +47,7 @@ def lines(notice: Notice) -> str:
     if row is None:
         return ""
     material = row.material
-    text = _("%(material)s is low: %(usable)s can be used, the level is %(level)s.") % {
+    text = _("Low: %(material)s. %(usable)s can be used, the level is %(level)s.") % {
         "material": material.name,
         "usable": amount(row.usable, material),
         "level": amount(material.low_level or 0, material),
@@ -67,13 +67,13 @@ def lines(notice: Notice) -> str:
 
 def subject(notice: Notice) -> str:
     row = _stock(notice, None)
-    return _("%(material)s is low") % {"material": row.material.name if row else ""}
+    return _("Low: %(material)s") % {"material": row.material.name if row else ""}
 
 
 def amount(quantity: int, material: Material) -> str:
     if material.unit == "mass":
         return wording.mass_g(quantity)
-    return wording.counted(quantity, "strip" if material.kind == "strip" else "thing")
+    return wording.counted(quantity, "strip" if material.kind == "strip" else "piece")
 
 
 def _stock(notice: Notice, now: dt.datetime | None) -> shelf.Stock | None:

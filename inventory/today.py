@@ -36,10 +36,10 @@ def _low(row: shelf.Stock) -> Task:
         )
     return Task(
         urgency=Urgency.OVERDUE if row.usable <= 0 else Urgency.SOON,
-        title=_("%(material)s is low: %(usable)s of %(level)s")
+        title=_("Low: %(material)s, %(usable)s of %(level)s")
         % {
             "material": material.name,
-            "usable": amount(row.usable, material),
+            "usable": wording.mass_g(row.usable) if material.unit == "mass" else wording.figure(row.usable),
             "level": amount(material.low_level or 0, material),
         },
         rows=rows,

@@ -100,7 +100,7 @@ def test_every_coordinator_hears_once_in_one_letter_and_nobody_else(
     letters = Letter.objects.filter(person=keeper)
     assert letters.count() == 1
     body = letters.get().body
-    assert "Oxalic acid is low" in body
+    assert "Low: Oxalic acid" in body
     assert "Calder needs 10 days" in body
     assert item.pk
 
