@@ -28,11 +28,11 @@ class Urgency(enum.Enum):
 
 
 _WORDS = {
-    Urgency.STOP: _("Stop"),
-    Urgency.OVERDUE: _("Overdue"),
-    Urgency.NOW: _("Now"),
-    Urgency.SOON: _("Soon"),
-    Urgency.INFO: _("For your information"),
+    Urgency.STOP: _("stop"),
+    Urgency.OVERDUE: _("overdue"),
+    Urgency.NOW: _("now"),
+    Urgency.SOON: _("soon"),
+    Urgency.INFO: _("for your information"),
 }
 
 
@@ -50,8 +50,9 @@ SHAPES = {
 class Task:
     """One thing that needs doing: what, until when, and the one button that begins it.
 
-    `when` is text as people say it ("tomorrow", "since Sat 6 Jun"); `rows` are short lines under the title; tasks are
-    shown by urgency, then by `order` (smaller first), then by title. `label` and `url` make the button, a link.
+    `when` is text as people say it ("tomorrow", "since Sat 6 Jun"); `rows` are short lines under the title, `cells` a
+    small table under these; tasks are shown by urgency, then by `order` (smaller first), then by title. `label` and
+    `url` make the button, a link.
     """
 
     urgency: Urgency
@@ -59,6 +60,7 @@ class Task:
     when: str = ""
     text: str = ""
     rows: Sequence[str] = ()
+    cells: Sequence[Sequence[str]] = ()
     label: str = ""
     url: str = ""
     order: int = 0
@@ -71,6 +73,7 @@ class Task:
             when=self.when or self.urgency.word,
             title=self.title,
             lines=[line for line in (self.text, *self.rows) if line],
+            rows=self.cells,
             button=self.label,
             url=self.url,
         )

@@ -48,14 +48,13 @@ def _everybody(person: Person, day: dt.date) -> Iterator[Task]:
         ngettext("Strips are still in at one apiary", "Strips are still in at %(n)d apiaries", count) % {"n": count},
         when=_("overdue, %(days)s") % {"days": wording.counted((day - late[0].due_on).days, "day")},
         text=_("Each was due out on the day shown."),
-        rows=[
-            _("%(apiary)s, %(keeper)s, %(hives)s, %(day)s")
-            % {
-                "apiary": one.apiary.name,
-                "keeper": one.apiary.keeper.name,
-                "hives": wording.counted(one.hives, "hive"),  # type: ignore[attr-defined]
-                "day": wording.day(one.due_on, day),
-            }
+        cells=[
+            (
+                one.apiary.name,
+                one.apiary.keeper.name,
+                wording.counted(one.hives, "hive"),  # type: ignore[attr-defined]
+                wording.day(one.due_on, day),
+            )
             for one in late[:10]
         ],
         label=_("Open them"),

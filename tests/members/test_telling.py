@@ -149,7 +149,7 @@ def test_today_says_due_and_overdue_and_a_coordinator_sees_everybodys():
     cora = Person.objects.get(name="Cora")
     tasks = list(today.hives(cora, NOON))
     assert [task.title for task in tasks] == ["Strips are still in at one apiary"]
-    assert "Bo" in tasks[0].rows[0]
+    assert "Bo" in tasks[0].cells[0]
 
 
 def test_today_of_a_round_from_draft_to_share_out():
