@@ -188,6 +188,7 @@ LOGIN_URL = "account_request_login_code"
 LOGIN_REDIRECT_URL = "/"
 LOGOUT_REDIRECT_URL = "/"
 ACCOUNT_ADAPTER = "coop.signin.Adapter"
+ACCOUNT_FORMS = {"request_login_code": "coop.pages.signin.forms.AskForCode"}
 ACCOUNT_USER_MODEL_USERNAME_FIELD = None
 ACCOUNT_LOGIN_METHODS = {"email"}
 ACCOUNT_SIGNUP_FIELDS = ["email*"]
