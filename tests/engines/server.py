@@ -56,12 +56,15 @@ class Server:
         return f"http://localhost:{self.port}"
 
     def health(self) -> tuple[int, dict[str, Any]]:
+        """Status and answer of /health; status 0 while nobody answers."""
         try:
             with urllib.request.urlopen(f"{self.url}/health", timeout=10) as answer:
                 return answer.status, json.load(answer)
         except urllib.error.HTTPError as trouble:
             with trouble:
                 return trouble.code, json.load(trouble)
+        except OSError:
+            return 0, {}
 
     def processes(self) -> dict[str, int]:
         """The direct children by name: what the supervisor keeps."""
