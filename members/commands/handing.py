@@ -13,7 +13,7 @@ from batches.models import Bag, Soak
 from coop import wording
 from coop.command import Refused, command
 from coop.models import Deed, LegalBasis, Person, the_club
-from inventory import holds, ledger
+from inventory import ancestry, holds, ledger
 from inventory.ledger import Move
 from inventory.models import Item, Movement, Place, Question
 from members.models import HandOver, Return, Round, Share
@@ -37,8 +37,9 @@ def hand_over(
     """A bag, or `strips` of it, from the shelf to a member. A part becomes a bag of its own, under `code` if one is
     printed already. It counts towards the member's share of `round`, else of the oldest round with something waiting.
 
-    Refused: code "held", "not_released", "expired", "no_basis" (no valid legal basis for supply on the day),
-    "cautions" (not acknowledged), "above_share", "promised" (kept for others), "short", "not_here", "left".
+    Refused: code "held", "not_released", "opened" (came back opened once), "expired", "no_basis" (no valid
+    legal basis for supply on the day), "cautions" (not acknowledged), "above_share", "promised" (kept for others),
+    "short", "not_here", "left".
     """
     bag, day = _as_it_is(bag), the_club().day_of(deed.recorded_at)
     basis = _may_supply(deed, bag, receiver, cautions)
@@ -183,6 +184,10 @@ def _may_supply(deed: Deed, bag: Bag, receiver: Person, cautions: bool) -> Legal
     code = {"code": bag.item.spaced_code}
     if bag.is_split_off or bag.soak.state != Soak.State.RELEASED:
         raise Refused(_("%(code)s is not released. It stays where it is.") % code, code="not_released")
+    if Return.objects.opened().filter(item__in=ancestry.up([bag.item_id])).exists():
+        raise Refused(
+            _("%(code)s was brought back opened. Nobody can say what happened to it: destroy it.") % code, code="opened"
+        )
     best = bag.item.best_before
     if best is not None and best < day:
         raise Refused(

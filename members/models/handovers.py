@@ -54,6 +54,12 @@ class HandOver(models.Model):
         indexes = [models.Index(fields=["receiver", "-happened_at"])]
 
 
+class ReturnQuerySet(models.QuerySet["Return"]):
+    def opened(self) -> "ReturnQuerySet":
+        """What came back opened, and so is handed to nobody again."""
+        return self.filter(is_unopened=False)
+
+
 class Return(models.Model):
     """Strips a member brought back: into quarantine, until somebody decides about them."""
 
@@ -65,6 +71,8 @@ class Return(models.Model):
     movement = models.OneToOneField(Movement, models.PROTECT, related_name="bring_back")
     deed = models.ForeignKey("coop.Deed", models.PROTECT, related_name="+")
     happened_at = models.DateTimeField()
+
+    objects = ReturnQuerySet.as_manager()
 
     class Meta:
         ordering = ["-happened_at", "-id"]

@@ -13,13 +13,14 @@ from coop.command import Refused
 from coop.commands.legal import end_legal_basis
 from coop.models import Person, the_club
 from coop.proof import differences
+from inventory.commands.stock import transfer
 from inventory.models import Holding, Question
 from members.commands import handing, sharing
 from members.models import HandOver, Share
 from tests.makers import batches as bench
 from tests.makers import members as make
 from tests.makers.coop import club, coordinator, do, member
-from tests.makers.inventory import hold
+from tests.makers.inventory import hold, shed
 
 pytestmark = pytest.mark.django_db
 
@@ -193,8 +194,22 @@ def test_what_comes_back_goes_to_quarantine_unopened_or_not(lotte):
     assert (done.strips, done.is_unopened) == (5, False)
     do(handing.bring_back, bag=bag, person=lotte, is_unopened=True)
     assert where(bag) == {"quarantine": 20}
-    refused(handing.hand_over, "not_here", bag=bag, receiver=lotte, cautions=True)
+    refused(handing.hand_over, "opened", bag=bag, receiver=lotte, cautions=True)
     refused(handing.bring_back, "short", bag=bag, person=lotte, is_unopened=True)
+
+
+def test_what_came_back_opened_is_handed_to_nobody_again(lotte):
+    make.basis()
+    opened, closed = make.shelf_bags([20, 20])
+    for bag, is_unopened in ((opened, False), (closed, True)):
+        make.handed(bag, lotte)
+        do(handing.bring_back, bag=bag, person=lotte, is_unopened=is_unopened)
+        quarantine = Holding.objects.get(item=bag.item, quantity=20).place
+        do(transfer, item=bag.item, source=quarantine, target=shed(), quantity=20)
+    otto = member("Otto")
+    refused(handing.hand_over, "opened", bag=opened, receiver=otto, cautions=True)
+    refused(handing.hand_over, "opened", bag=opened, receiver=otto, cautions=True, strips=5)
+    assert make.handed(closed, otto).strips == 20
 
 
 def test_more_than_the_book_knows_comes_back_as_found_stock(lotte):
