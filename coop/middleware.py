@@ -10,7 +10,7 @@ from django.http import Http404, HttpRequest, HttpResponse, HttpResponseBase
 from django.shortcuts import redirect, render
 from django.utils import timezone
 
-from coop import access, fresh, shed
+from coop import access, fresh, reader, shed
 from coop.models import Club
 
 
@@ -21,7 +21,7 @@ class AccessMiddleware:
         self.get_response = get_response
 
     def __call__(self, request: HttpRequest) -> HttpResponseBase:
-        with timezone.override(_zone()):
+        with timezone.override(_zone()), reader.one_request():
             return self.get_response(request)
 
     def process_view(
@@ -36,6 +36,7 @@ class AccessMiddleware:
                 return redirect("account_request_login_code")
             if not shed.may_open(request.path):
                 return redirect(shed.BENCH)
+        reader.is_read_by(request.user)
         if hasattr(view, "cls"):
             return None
         if not access.allows(mark, request.user):

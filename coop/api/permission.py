@@ -7,7 +7,7 @@ from rest_framework import exceptions, status
 from rest_framework.permissions import BasePermission
 from rest_framework.request import Request
 
-from coop import access, fresh
+from coop import access, fresh, reader
 
 
 class NeedsFreshCode(exceptions.APIException):
@@ -29,4 +29,5 @@ class MarkPermission(BasePermission):
             return False
         if mark.fresh and not fresh.is_fresh(request._request):
             raise NeedsFreshCode
+        reader.is_read_by(request.user)
         return True

@@ -3,6 +3,8 @@
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
+from coop import reader
+
 
 class Deed(models.Model):
     """Who did what, when, through which door; also the record that makes a command happen once.
@@ -32,6 +34,11 @@ class Deed(models.Model):
         ordering = ["-id"]
         constraints = [models.UniqueConstraint(fields=["actor", "key"], name="coop_deed_once")]
         indexes = [models.Index(fields=["verb", "recorded_at"])]
+
+    @property
+    def who(self) -> str:
+        """Who did it, as far as the reader may learn it."""
+        return reader.name_of(self.actor)
 
     def __str__(self) -> str:
         return f"{self.verb} by {self.actor_id} at {self.happened_at:%Y-%m-%d %H:%M}"

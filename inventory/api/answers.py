@@ -165,7 +165,7 @@ class MovementAnswer(serializers.ModelSerializer[Movement]):
     target = serializers.CharField(source="target.words")
     mass_g = MassOf()
     pieces = PiecesOf()
-    by = serializers.CharField(source="deed.actor.name")
+    by = serializers.CharField(source="deed.who")
 
     class Meta:
         model = Movement
@@ -214,7 +214,7 @@ class KinAnswer(serializers.Serializer[Any]):
 class DeedAnswer(serializers.Serializer[Any]):
     id = serializers.IntegerField(source="pk")
     verb = serializers.CharField()
-    by = serializers.CharField(source="actor.name")
+    by = serializers.CharField(source="who")
     door = serializers.CharField()
     happened_at = serializers.DateTimeField()
     recorded_at = serializers.DateTimeField()

@@ -178,5 +178,5 @@ class OneDeed(APIView):
         rows = Movement.objects.filter(deed=deed).select_related(
             "item", "source__person", "target__person", "deed__actor"
         )
-        facts = {name: getattr(deed, name) for name in ("pk", "verb", "actor", "door", "happened_at", "recorded_at")}
+        facts = {name: getattr(deed, name) for name in ("pk", "verb", "who", "door", "happened_at", "recorded_at")}
         return Response(answers.DeedAnswer({**facts, "movements": rows}).data)

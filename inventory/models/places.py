@@ -7,6 +7,7 @@ from django.db.models import Q
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
+from coop import reader
 from coop.models import Person
 
 if TYPE_CHECKING:
@@ -96,7 +97,7 @@ class Place(models.Model):
     def words(self) -> str:
         """How the place is called in a sentence."""
         if self.kind == self.Kind.MEMBER and self.person:
-            return _("with %(name)s") % {"name": self.person.name}
+            return _("with %(name)s") % {"name": reader.name_of(self.person)}
         if self.kind == self.Kind.HIVES and self.person:
-            return _("in hives at %(name)s") % {"name": self.name}
+            return _("in hives at %(name)s") % {"name": self.name} if reader.may_learn(self.person) else _("in hives")
         return str(self.name if self.kind == self.Kind.SHED else self.get_kind_display())

@@ -13,7 +13,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_http_methods, require_safe
 
-from coop import codes
+from coop import codes, reader
 from coop.access import COORDINATOR, VOLUNTEER, opens_to
 from coop.models import Deed, Person, the_club
 from coop.pages.base import DeedForm
@@ -43,12 +43,18 @@ class LedgerFilter(forms.Form):
         empty_label=gettext_lazy("all"),
     )
     person = forms.ModelChoiceField(
-        Person.objects.filter(is_system=False),
+        Person.objects.none(),
         label=gettext_lazy("Who"),
         required=False,
         empty_label=gettext_lazy("all"),
     )
     day = DayField(label=gettext_lazy("Day"), required=False)
+
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        who: Any = self.fields["person"]
+        people = Person.objects.filter(is_system=False)
+        who.queryset = people.filter(pk__in=[person.pk for person in people if reader.may_learn(person)])
 
     def chosen(self) -> dict[str, Any]:
         self.is_valid()
@@ -72,7 +78,7 @@ LEDGER = Table(
             "amount",
         ),
         Column("cause", gettext_lazy("Cause"), lambda row: row.get_cause_display()),
-        Column("who", gettext_lazy("Who"), "deed.actor.name"),
+        Column("who", gettext_lazy("Who"), "deed.who"),
         Column("note", gettext_lazy("Note"), "note"),
     ),
 )

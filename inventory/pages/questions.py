@@ -36,7 +36,7 @@ QUESTIONS = Table(
             "text",
             link=lambda row: reverse("inventory:question", args=[row.pk]),
         ),
-        Column("who", gettext_lazy("By"), "deed.actor.name", sort="deed__actor__name"),
+        Column("who", gettext_lazy("By"), "deed.who"),
         Column(
             "state",
             gettext_lazy("State"),
