@@ -33,6 +33,7 @@ class World:
             "releaser": releaser("Rel Yew"),
             "coordinator": coordinator("Co Fir"),
         }
+        self._paths: dict[str, str] = {}
         self._bench()
         self._shelf()
         self._members()
@@ -71,8 +72,11 @@ class World:
         self.basis = LegalBasis.objects.first() or do(legal.note_legal_basis)
 
     def path(self, pattern: str) -> str:
-        """The address of a pattern with everything in angle brackets filled in."""
-        return "/" + re.sub(r"<(?:\w+:)?(\w+)>", lambda found: str(self.value(pattern, found[1])), pattern)
+        """The address of a pattern with everything in angle brackets filled in, the same each time."""
+        if pattern not in self._paths:
+            filled = re.sub(r"<(?:\w+:)?(\w+)>", lambda found: str(self.value(pattern, found[1])), pattern)
+            self._paths[pattern] = f"/{filled}"
+        return self._paths[pattern]
 
     def value(self, pattern: str, name: str) -> Any:
         for start, known in self._known():
