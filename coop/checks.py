@@ -26,7 +26,7 @@ def address_is_reachable(app_configs: Sequence[AppConfig] | None, **kwargs: Any)
     if not address.is_https and not address.is_loopback:
         return [
             Warning(
-                "The site's address starts with http://: codes travel readable, and phones cannot work offline.",
+                "The site's address starts with http://: codes travel readable.",
                 hint="Put a proxy with a certificate in front, and set COOP_ADDRESS to its https:// address.",
                 id="coop.W002",
             )

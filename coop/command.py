@@ -1,6 +1,6 @@
 """The one road for every change: a command runs in one transaction behind one Deed.
 
-    page / API / import / offline log / task   ->   a command   ->   models   ->   notices, after commit
+    page / API / shell / task   ->   a command   ->   models   ->   notices, after commit
 
 Locks are taken in one order: the Deed, the club's row (the gate, for commands that write an edge or mind a hold), then
 holdings by (item, place). A crash anywhere before the commit leaves nothing; a crash after it leaves the whole, and the
