@@ -80,7 +80,8 @@ class World:
 
     def value(self, pattern: str, name: str) -> Any:
         for start, known in self._known():
-            if name in known and re.match(start, pattern.removeprefix("api/v1/")):
+            either_way = pattern, pattern.removeprefix("api/v1/")
+            if name in known and any(re.match(start, one) for one in either_way):
                 return known[name]
         raise LookupError(f"the walk does not know <{name}> of {pattern}: add it to tests/makers/world.py")
 
@@ -122,7 +123,7 @@ class World:
             (r"(share-out|rounds)/", {"pk": self.round.pk, "person": owner.pk}),
             (r"(hives/)?treatments?/", {"pk": self.treatment.pk}),
             (r"hives/strips/", {"code": self.given.code_id}),
-            (r"hives/<int:pk>/split$", {"pk": self._hive()}),
+            (r"api/v1/hives/<int:pk>/split$", {"pk": self._hive()}),
             (r"(hives|apiaries)/", {"pk": self.apiary.pk}),
             (r"(trace/)?holds/", {"pk": self.hold.pk}),
         ]
