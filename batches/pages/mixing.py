@@ -25,8 +25,6 @@ from coop.pages.form_page import form_page
 from coop.parts import Reach
 from inventory.models import Container, Item, Lot, Place
 
-FINE_PPM, WARN_PPM = 5_000, 20_000
-
 
 def mix_of(pk: int, number: int) -> tuple[Bench, Mix]:
     """A pail by its row; 404 where it is not of this bench."""
@@ -123,7 +121,7 @@ def weigh(request: HttpRequest, pk: int, number: int) -> HttpResponse:
         ),
         care="acid" if is_acid else "wet",
         more={
-            "reach": _reach(target),
+            "reach": _reach(target, of_bench(bench)),
             "mix": mix,
             "last": mix.weighings.order_by("-id").select_related("item").first(),
         },
@@ -132,14 +130,15 @@ def weigh(request: HttpRequest, pk: int, number: int) -> HttpResponse:
     )
 
 
-def _reach(target_mg: int | None) -> Reach | None:
-    """Fine within 0.5 % or two divisions of the club's only scale; to be looked at within 2 %."""
+def _reach(target_mg: int | None, limits: Limits) -> Reach | None:
+    """The bench's own limits round the figure to reach: a part of it, or so many divisions of the scale."""
     if not target_mg:
         return None
     scale = scales().first()
-    fine = max(target_mg * FINE_PPM // 1_000_000, 2 * scale.resolution if scale else 0)
+    division = scale.resolution if scale else 0
+    fine = max(round(target_mg * limits.part_fine_pct / 100), limits.part_fine_divisions * division)
     places = wording.places_of(scale.resolution) if scale else 0
-    return Reach(target_mg, fine, max(target_mg * WARN_PPM // 1_000_000, 2 * fine), places=places)
+    return Reach(target_mg, fine, max(round(target_mg * limits.part_stop_pct / 100), 2 * fine), places=places)
 
 
 def _choose(request: HttpRequest, bench: Bench, mix: Mix) -> HttpResponse:

@@ -189,11 +189,12 @@ def pour(request: HttpRequest, pk: int, number: int) -> HttpResponse:
         posted(request, PourForm, bench=bench),
         commands.pour,
         title=_("Pour onto the strips"),
-        lead=_("%(mass)s in the pail. Pour at %(low)s to %(high)s; every strip stays covered by 10 mm.")
+        lead=_("%(mass)s in the pail. Pour at %(low)s to %(high)s; every strip stays covered by %(mm)s mm.")
         % {
             "mass": rounded(there),
             "low": wording.figure(limits.pour_low_mc // 1000),
             "high": wording.temp(limits.pour_high_mc),
+            "mm": limits.covered_mm,
         },
         word=_("Keep the pour"),
         done=lambda kept: _("Poured: %(mass)s.") % {"mass": wording.mass_g(kept.mass_mg)},

@@ -7,7 +7,7 @@ from django.test import Client
 from django.urls import reverse
 
 from batches.models import Bag, Bench, Soak
-from coop.models import Deed
+from coop.models import Deed, the_club
 from tests.makers import batches as make
 from tests.makers.coop import coordinator, member, sign_in
 
@@ -273,3 +273,17 @@ def test_recipes_and_instructions_are_written_on_pages(client: Client, room: mak
     shown = page(client, reverse("batches:recipes"))
     assert "Winter" in shown
     assert "4 strips" in shown
+
+
+def test_the_bar_and_the_words_follow_the_limits_of_the_bench(client: Client, room: make.Room) -> None:
+    club = the_club()
+    club.limits = {"part_fine_pct": 1.0, "part_stop_pct": 4.0, "covered_mm": 14}
+    club.save()
+    bench = make.started(room)
+    sign_in(client, room.leader)
+    mix = bench.mixes.get()
+    line = next(line for line in bench.plan["mixes"][0]["lines"] if line["role"] == "glycerine")
+    weigh = reverse("batches:weigh", args=[bench.pk, mix.pk]) + f"?item={room.glycerine.code_id}"
+    reach = client.get(weigh).context["reach"]
+    assert (reach.fine_mg, reach.warn_mg) == (round(line["mass_mg"] / 100), round(line["mass_mg"] / 25))
+    assert "14 mm" in page(client, reverse("batches:pour", args=[bench.pk, mix.pk]))
