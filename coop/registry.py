@@ -56,3 +56,5 @@ belongings: Registry[Callable[..., Any]] = Registry("belongings")
 leavings: Registry[Callable[..., Any]] = Registry("leavings")
 #: name -> function(person) that forgets what a room keeps about somebody who leaves, inside the command
 forgettings: Registry[Callable[..., Any]] = Registry("forgettings")
+#: name -> function(day, until) giving inventory.outlook.Demand rows: what will be drawn from the shelf, and when
+demands: Registry[Callable[..., Any]] = Registry("demands")

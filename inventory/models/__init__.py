@@ -1,23 +1,35 @@
 """Models of the shelf, by subject."""
 
+from inventory.models.buying import Delivery, Order
 from inventory.models.holds import Freed, Hold, HoldSeed
-from inventory.models.items import Container, Item, Lot
+from inventory.models.imports import StockFile, StockRow
+from inventory.models.incidents import Incident
+from inventory.models.items import Container, Item, Lot, StripSample
 from inventory.models.ledger import Edge, Holding, Movement, Question
 from inventory.models.materials import Material, Supplier
 from inventory.models.places import Place
+from inventory.models.stocktakes import Count, Stocktake
 
 __all__ = [
     "Container",
+    "Count",
+    "Delivery",
     "Edge",
     "Freed",
     "Hold",
     "HoldSeed",
     "Holding",
+    "Incident",
     "Item",
     "Lot",
     "Material",
     "Movement",
+    "Order",
     "Place",
     "Question",
+    "StockFile",
+    "StockRow",
+    "Stocktake",
+    "StripSample",
     "Supplier",
 ]

@@ -2,6 +2,7 @@
 
 import datetime as dt
 from collections.abc import Collection
+from typing import Any
 
 from django.db import models
 from django.db.models import F, Q, Sum, Value
@@ -9,6 +10,7 @@ from django.db.models.functions import Coalesce
 from django.utils.translation import gettext_lazy as _
 
 from coop.codes import spaced
+from inventory.models.buying import Delivery
 from inventory.models.materials import Material, Supplier, Unit
 
 
@@ -102,6 +104,7 @@ class Lot(models.Model):
 
     item = models.OneToOneField(Item, models.CASCADE, primary_key=True, related_name="lot")
     supplier = models.ForeignKey(Supplier, models.PROTECT, related_name="lots")
+    delivery = models.ForeignKey(Delivery, models.PROTECT, null=True, blank=True, related_name="lots")
     supplier_lot = models.CharField(_("supplier's lot"), max_length=80, blank=True, db_index=True)
     grade = models.CharField(_("grade"), max_length=80, blank=True)
     form = models.CharField(_("form"), max_length=10, choices=Form.choices, default=Form.NONE)
@@ -138,6 +141,7 @@ class Container(models.Model):
     name = models.CharField(_("name"), max_length=40)
     tare_mg = models.BigIntegerField(_("tare"), null=True, blank=True)
     gross_mg = models.BigIntegerField(_("gross, last weighed"), null=True, blank=True)
+    place = models.ForeignKey("inventory.Place", models.PROTECT, null=True, blank=True, related_name="containers")
     opened_on = models.DateField(_("opened on"), null=True, blank=True)
     emptied_on = models.DateField(_("empty since"), null=True, blank=True)
 
@@ -147,3 +151,20 @@ class Container(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+
+class StripSample(models.Model):
+    """A few blanks of a lot weighed dry, and wet after standing in solution: where its dry mass and uptake come from.
+
+    `dry_mg` and `wet_mg` are lists of milligrams, strip by strip; `wet_mg` is empty where only dry ones were weighed.
+    """
+
+    lot = models.ForeignKey(Lot, models.CASCADE, related_name="samples")
+    dry_mg: Any = models.JSONField(_("dry"), default=list)
+    wet_mg: Any = models.JSONField(_("wet"), default=list, blank=True)
+    note = models.CharField(_("note"), max_length=300, blank=True)
+    deed = models.ForeignKey("coop.Deed", models.PROTECT, related_name="+")
+    happened_at = models.DateTimeField()
+
+    class Meta:
+        ordering = ["-happened_at", "-id"]

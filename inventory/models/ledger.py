@@ -13,6 +13,7 @@ class Movement(models.Model):
 
     class Cause(models.TextChoices):
         RECEIVE = "receive", _("received")
+        OPENING = "opening", _("opening balance")
         TRANSFER = "transfer", _("moved")
         DRAW = "draw", _("drawn")
         DISCARD = "discard", _("discarded")

@@ -1,7 +1,7 @@
 """What is bought, and from whom."""
 
 from django.db import models
-from django.db.models import Q
+from django.db.models import F, Q
 from django.utils.translation import gettext_lazy as _
 
 
@@ -16,9 +16,18 @@ class Supplier(models.Model):
     phone = models.CharField(_("phone"), max_length=40, blank=True)
     email = models.EmailField(_("e-mail"), blank=True)
     lead_days = models.PositiveSmallIntegerField(_("days from order to delivery"), default=14)
+    order_weekdays = models.CharField(
+        _("takes orders on"), max_length=7, default="12345", help_text=_("ISO weekdays: 1 is Monday, 7 is Sunday")
+    )
 
     class Meta:
         ordering = ["name"]
+        constraints = [
+            models.CheckConstraint(
+                condition=Q(order_weekdays__regex=r"^1?2?3?4?5?6?7?$"), name="inventory_supplier_days"
+            ),
+            models.CheckConstraint(condition=~Q(order_weekdays=""), name="inventory_supplier_some_day"),
+        ]
 
     def __str__(self) -> str:
         return self.name
@@ -36,9 +45,12 @@ class Material(models.Model):
     name = models.CharField(_("name"), max_length=120, unique=True)
     kind = models.CharField(_("kind"), max_length=10, choices=Kind.choices)
     unit = models.CharField(_("counted in"), max_length=6, choices=Unit.choices)
-    low_level = models.BigIntegerField(_("tell the coordinator below"), null=True, blank=True)
+    low_level = models.BigIntegerField(_("safety stock"), null=True, blank=True)
     pack_size = models.BigIntegerField(_("pack size"), null=True, blank=True)
+    least_at_once = models.BigIntegerField(_("less than this at once is questioned"), null=True, blank=True)
     most_at_once = models.BigIntegerField(_("more than this at once is questioned"), null=True, blank=True)
+    per_dose = models.BigIntegerField(_("what one hive dose takes of it"), null=True, blank=True)
+    holds_on_arrival = models.BooleanField(_("every new lot is put on hold on arrival"), default=False)
     supplier = models.ForeignKey(Supplier, models.SET_NULL, null=True, blank=True, related_name="materials")
 
     class Meta:
@@ -49,6 +61,14 @@ class Material(models.Model):
             ),
             models.CheckConstraint(
                 condition=Q(pack_size__isnull=True) | Q(pack_size__gt=0), name="inventory_material_pack"
+            ),
+            models.CheckConstraint(
+                condition=Q(least_at_once__isnull=True)
+                | Q(least_at_once__gt=0) & (Q(most_at_once__isnull=True) | Q(most_at_once__gte=F("least_at_once"))),
+                name="inventory_material_range",
+            ),
+            models.CheckConstraint(
+                condition=Q(per_dose__isnull=True) | Q(per_dose__gt=0), name="inventory_material_per_dose"
             ),
             models.CheckConstraint(
                 condition=Q(kind="strip", unit="pieces")

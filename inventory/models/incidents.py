@@ -1,0 +1,22 @@
+"""The incident book: a spill or a splash, who was there, and what was done."""
+
+from django.db import models
+from django.utils.translation import gettext_lazy as _
+
+from inventory.models.ledger import Movement
+from inventory.models.places import Place
+
+
+class Incident(models.Model):
+    """Written once, by whoever saw it. `people` says in their own words who was there or hurt."""
+
+    place = models.ForeignKey(Place, models.PROTECT, null=True, blank=True, related_name="incidents")
+    what = models.CharField(_("what happened"), max_length=500)
+    people = models.CharField(_("who was there or hurt"), max_length=200, blank=True)
+    done = models.CharField(_("what was done"), max_length=500, blank=True)
+    movement = models.OneToOneField(Movement, models.PROTECT, null=True, blank=True, related_name="incident")
+    deed = models.ForeignKey("coop.Deed", models.PROTECT, related_name="+")
+    happened_at = models.DateTimeField()
+
+    class Meta:
+        ordering = ["-happened_at", "-id"]
