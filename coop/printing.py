@@ -48,9 +48,9 @@ def pdf(app: str, name: str, data: Mapping[str, Any], pictures: Mapping[str, byt
         "data.json": json.dumps(known).encode(),
         **(pictures or {}),
     }
-    sources: Any = files  # the library's types do not know that it takes a dict of files
-    made: bytes = typst.compile(
-        sources, font_paths=[str(FONTS)], ignore_system_fonts=True, format="pdf", pdf_standards=[STANDARD]
+    compile_: Any = typst.compile  # its types do not know that it takes a dict of files
+    made: bytes = compile_(
+        files, font_paths=[str(FONTS)], ignore_system_fonts=True, format="pdf", pdf_standards=[STANDARD]
     )
     return made
 
