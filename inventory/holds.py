@@ -49,9 +49,12 @@ def reached_by(holds: Iterable[Hold], among: Collection[int] | None = None) -> l
     return result
 
 
-def held_ids() -> set[int]:
-    """Ids of everything that is on hold: one blind walk for all holds without a Freed, one for each with."""
-    holds = list(Hold.objects.active().values_list("pk", flat=True))
+def held_ids(without: Collection[int] = ()) -> set[int]:
+    """Ids of everything that is on hold: one blind walk for all holds without a Freed, one for each with.
+
+    `without` names holds to leave out, to see what lifting them would free.
+    """
+    holds = [hold for hold in Hold.objects.active().values_list("pk", flat=True) if hold not in without]
     freed, seeds = _freed(holds), ancestry.seeds_of(holds)
     blind: set[int] = set().union(*(seeds.get(hold, set()) for hold in holds if hold not in freed))
     held = ancestry.down(blind)
