@@ -39,5 +39,11 @@ def may_learn(person: Person) -> bool:
     return isinstance(reader, Person) and (reader.is_coordinator or reader.pk == person.pk)
 
 
+def may_read_words_of(writer: Person) -> bool:
+    """Whether the reader may read what somebody wrote about people: coordinators may, and who wrote it."""
+    reader = _reader.get()
+    return reader is None or (isinstance(reader, Person) and (reader.is_coordinator or reader.pk == writer.pk))
+
+
 def name_of(person: Person) -> str:
     return person.name if may_learn(person) else _("a member")

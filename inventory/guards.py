@@ -6,8 +6,11 @@ from inventory.models import Place
 _KINDS = ", ".join(f"'{kind}'" for kind in Place.BOUNDARIES)
 _AT_BOUNDARY = f'(SELECT p.kind FROM inventory_place p WHERE p.id = NEW."place_id") IN ({_KINDS})'
 _NO_BOUNDARY = "a boundary holds nothing"
+_STORES = ", ".join(f"'{kind}'" for kind in Place.IN_STORE)
+_OUT_OF_STORE = f'(SELECT p.kind FROM inventory_place p WHERE p.id = NEW."place_id") NOT IN ({_STORES})'
 
 triggers.append_only("inventory_movement")
+triggers.append_only("inventory_incident")
 for _event in ("INSERT", "UPDATE"):
     triggers.register(
         triggers.Trigger(
@@ -17,6 +20,16 @@ for _event in ("INSERT", "UPDATE"):
             _NO_BOUNDARY,
             sqlite_when=_AT_BOUNDARY,
             postgresql_when=_AT_BOUNDARY,
+        )
+    )
+    triggers.register(
+        triggers.Trigger(
+            f"inventory_container_in_store_{_event.lower()}",
+            "inventory_container",
+            _event,
+            "a container stands in a shed or in quarantine",
+            sqlite_when=_OUT_OF_STORE,
+            postgresql_when=_OUT_OF_STORE,
         )
     )
 triggers.register(

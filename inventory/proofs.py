@@ -7,7 +7,7 @@ from django.db.models import BigIntegerField, Case, Exists, F, OuterRef, Q, Quer
 from django.db.models.functions import Coalesce
 
 from coop.registry import proofs
-from inventory.models import Edge, Freed, Hold, Holding, Item, Movement, Place, Question
+from inventory.models import Container, Edge, Freed, Hold, Holding, Incident, Item, Movement, Place, Question
 
 _REVERSED = Q(reverses__isnull=False)
 
@@ -127,6 +127,28 @@ def questions() -> Iterator[str]:
         yield f"found stock in movement {pk} has no question"
     for pk in Question.objects.exclude(settled_by=None).filter(answer="").values_list("pk", flat=True):
         yield f"question {pk} is settled without an answer"
+
+
+@proofs.register("inventory.containers")
+def containers() -> Iterator[str]:
+    """A container stands in a store place, and one that is not empty in one to which some of its lot was brought.
+
+    The book may have nothing left there: a drum stays where it stands until somebody weighs, moves or empties it.
+    """
+    placed = Container.objects.exclude(place=None)
+    for pk in placed.exclude(place__kind__in=Place.IN_STORE).values_list("pk", flat=True):
+        yield f"container {pk} stands in a place that is no store"
+    brought = Movement.objects.filter(item_id=OuterRef("lot_id"), target_id=OuterRef("place_id"))
+    for pk in placed.filter(~Exists(brought), emptied_on=None).values_list("pk", flat=True):
+        yield f"container {pk} stands where none of its lot ever came"
+
+
+@proofs.register("inventory.incidents")
+def incidents() -> Iterator[str]:
+    """What an incident names was spilt, in the same deed."""
+    spilt = Q(movement__cause=Movement.Cause.SPILL, movement__deed=F("deed"))
+    for pk in Incident.objects.exclude(movement=None).exclude(spilt).values_list("pk", flat=True):
+        yield f"incident {pk} names a movement that is no spill of the same deed"
 
 
 @proofs.register("inventory.holds")

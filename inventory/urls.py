@@ -2,7 +2,7 @@
 
 from django.urls import include, path
 
-from inventory.pages import ledger, lots, questions, receiving, settings, shelf, stock
+from inventory.pages import containers, incidents, ledger, lots, questions, receiving, settings, shelf, stock
 
 _inside = [
     path("materials/new", settings.add_material, name="material_new"),
@@ -13,13 +13,21 @@ _inside = [
     path("lots/<str:code>", lots.lot_page, name="lot"),
     path("lots/<str:code>/certificate", lots.certificate, name="certificate"),
     path("lots/<str:code>/certificate/new", lots.add_certificate, name="certificate_new"),
-    path("lots/<str:code>/weigh", stock.weigh, name="weigh"),
-    path("lots/<str:code>/containers/new", stock.add_container, name="container_new"),
-    path("lots/<str:code>/containers/<int:pk>/open", stock.open_container, name="container_open"),
+    path("lots/<str:code>/weigh", containers.weigh, name="weigh"),
+    path("lots/<str:code>/containers/new", containers.add, name="container_new"),
+    path("lots/<str:code>/containers/<int:pk>/open", containers.open_it, name="container_open"),
+    path("lots/<str:code>/containers/<int:pk>/weigh", containers.weigh_one, name="container_weigh"),
+    path("lots/<str:code>/containers/<int:pk>/move", containers.move, name="container_move"),
+    path("lots/<str:code>/containers/<int:pk>/empty", containers.empty, name="container_empty"),
     path("things/<str:code>/draw", stock.draw, name="draw"),
     path("things/<str:code>/move", stock.transfer, name="transfer"),
     path("things/<str:code>/discard", stock.discard, name="discard"),
     path("things/<str:code>/count", stock.count, name="count"),
+    path("things/<str:code>/find", stock.find, name="find"),
+    path("things/<str:code>/spill", incidents.spill, name="spill"),
+    path("incidents", incidents.book, name="incidents"),
+    path("incidents/new", incidents.note, name="incident_new"),
+    path("incidents/<int:pk>", incidents.incident, name="incident"),
     path("ledger", ledger.ledger_page, name="ledger"),
     path("ledger/<int:pk>/correct", ledger.correct, name="correct"),
     path("deeds/<int:pk>", ledger.deed_page, name="deed"),

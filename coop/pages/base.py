@@ -42,7 +42,10 @@ NOT_DONE = Outcome(False)
 
 
 def carry_out(request: HttpRequest, form: DeedForm, command: Callable[..., Any], **arguments: Any) -> Outcome:
-    """Run one command with what the form holds plus `arguments`. A refusal becomes a sentence on the form."""
+    """Run one command with what the form holds plus `arguments`. A refusal becomes a sentence on the form.
+
+    An unlikely amount ("did_you_mean") brings the tick `confirmed` of the form in sight.
+    """
     if not form.is_valid():
         return NOT_DONE
     try:
@@ -57,5 +60,7 @@ def carry_out(request: HttpRequest, form: DeedForm, command: Callable[..., Any],
         form.add_error(
             refusal.facts.get("field") if refusal.facts.get("field") in form.fields else None, refusal.sentence
         )
+        if refusal.code == "did_you_mean" and "confirmed" in form.fields:
+            form.fields["confirmed"].widget = forms.CheckboxInput()
         return Outcome(False, code=refusal.code)
     return Outcome(True, result)

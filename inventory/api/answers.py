@@ -80,10 +80,11 @@ class ShedAnswer(serializers.ModelSerializer[Place]):
 class ContainerAnswer(serializers.ModelSerializer[Container]):
     tare_g = MassG(source="tare_mg", allow_null=True, read_only=True)
     gross_g = MassG(source="gross_mg", allow_null=True, read_only=True)
+    net_g = MassG(source="net_mg", allow_null=True, read_only=True)
 
     class Meta:
         model = Container
-        fields: ClassVar = ["id", "name", "tare_g", "gross_g", "opened_on", "emptied_on"]
+        fields: ClassVar = ["id", "name", "place", "tare_g", "gross_g", "net_g", "opened_on", "emptied_on"]
 
 
 class LotAnswer(serializers.ModelSerializer[Lot]):
@@ -182,11 +183,6 @@ class CountAnswer(serializers.Serializer[Any]):
     book = serializers.IntegerField()
     difference = serializers.IntegerField()
     movement = MovementAnswer(allow_null=True)
-
-
-class WeighedAnswer(serializers.Serializer[Any]):
-    container = ContainerAnswer()
-    net_g = MassG(source="net_mg", read_only=True)
 
 
 class QuestionAnswer(serializers.ModelSerializer[Question]):

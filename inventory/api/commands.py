@@ -50,15 +50,7 @@ count = command_view("Count", counting.count, takes.TakesDraw, COUNTS, answers.C
 count_by_weight = command_view(
     "CountByWeight", counting.count_by_weight, takes.TakesWeights, COUNTS, answers.CountAnswer, rows.by_item
 )
-add_container = command_view(
-    "AddContainer", counting.add_container, takes.TakesContainer, COUNTS, answers.ContainerAnswer, rows.by_item
-)
-open_container = command_view(
-    "OpenContainer", counting.open_container, takes.TakesOpening, COUNTS, answers.ContainerAnswer, rows.by_container
-)
-weigh_container = command_view(
-    "WeighContainer", counting.weigh_container, takes.TakesWeight, COUNTS, answers.WeighedAnswer, rows.by_container
-)
+find = command_view("Find", stock.find, takes.TakesFind, WRITES, answers.MovementAnswer, rows.by_item_amount)
 correct = command_view(
     "Correct", correcting.correct, takes.TakesCorrection, WRITES, answers.Corrected, rows.by_movement_amount
 )

@@ -78,10 +78,6 @@ class NewContainer(serializers.Serializer[Any]):
     gross_g = MassG(source="gross_mg", required=False, allow_null=True, least=0)
 
 
-class TakesContainer(NewContainer, Happened):
-    pass
-
-
 class TakesLot(Amount):
     material = RowField(Material.objects.all())
     supplier = RowField(Supplier.objects.all())
@@ -105,12 +101,18 @@ class TakesLot(Amount):
 class TakesDraw(Amount):
     place = RowField(sheds())
     note = serializers.CharField(max_length=300, required=False, allow_blank=True)
+    confirmed = serializers.BooleanField(required=False)
+
+
+class TakesFind(TakesDraw):
+    note = serializers.CharField(max_length=300)
 
 
 class TakesTransfer(Amount):
     source = RowField(sheds())  # type: ignore[assignment]
     target = RowField(sheds())
     note = serializers.CharField(max_length=300, required=False, allow_blank=True)
+    confirmed = serializers.BooleanField(required=False)
 
 
 class TakesDiscard(TakesDraw):
@@ -125,20 +127,13 @@ class Weighed(serializers.Serializer[Any]):
 class TakesWeights(Happened):
     place = RowField(sheds())
     weighed = Weighed(many=True)
+    absent = RowField(Container.objects.all(), many=True, required=False)
     note = serializers.CharField(max_length=300, required=False, allow_blank=True)
-
-
-class TakesOpening(Happened):
-    opened_on = serializers.DateField(required=False, allow_null=True)
-
-
-class TakesWeight(Happened):
-    gross_g = MassG(source="gross_mg", least=0)
-    tare_g = MassG(source="tare_mg", required=False, allow_null=True, least=0)
+    confirmed = serializers.BooleanField(required=False)
 
 
 class TakesCorrection(Amount):
-    note = serializers.CharField(max_length=300, required=False, allow_blank=True)
+    note = serializers.CharField(max_length=300)
 
 
 class TakesAnswer(Happened):

@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, URLResolver, path
 
-from inventory.api import commands, queries
+from inventory.api import commands, containers, incidents, queries
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("stock", queries.Stock.as_view(), name="api_stock"),
@@ -24,10 +24,16 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("items/<str:code>/discard", commands.discard, name="api_discard"),
     path("items/<str:code>/count", commands.count, name="api_count"),
     path("items/<str:code>/count-by-weight", commands.count_by_weight, name="api_count_by_weight"),
-    path("items/<str:code>/containers/add", commands.add_container, name="api_container_add"),
+    path("items/<str:code>/find", commands.find, name="api_find"),
+    path("items/<str:code>/spill", incidents.spill, name="api_spill"),
+    path("items/<str:code>/containers/add", containers.add, name="api_container_add"),
     path("items/<str:code>/certificate", commands.attach_certificate, name="api_certificate"),
-    path("containers/<int:pk>/open", commands.open_container, name="api_container_open"),
-    path("containers/<int:pk>/weigh", commands.weigh_container, name="api_container_weigh"),
+    path("containers/<int:pk>/open", containers.open_it, name="api_container_open"),
+    path("containers/<int:pk>/weigh", containers.weigh, name="api_container_weigh"),
+    path("containers/<int:pk>/move", containers.move, name="api_container_move"),
+    path("containers/<int:pk>/empty", containers.empty, name="api_container_empty"),
+    path("incidents", incidents.Incidents.as_view(), name="api_incidents"),
+    path("incidents/note", incidents.note, name="api_incident_note"),
     path("movements", queries.Movements.as_view(), name="api_movements"),
     path("movements/<int:pk>/correct", commands.correct, name="api_correct"),
     path("questions", queries.Questions.as_view(), name="api_questions"),

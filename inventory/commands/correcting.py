@@ -4,13 +4,14 @@ from django.utils.translation import gettext as _
 
 from coop.command import Refused, command
 from coop.models import Deed
-from inventory import ledger
+from inventory import containers, ledger
 from inventory.models import Lot, Movement, Question
 
 Cause = Movement.Cause
 #: what the shelf may correct by itself; the bench, share-out and hives set right what is theirs
 OWN_CAUSES = (
     Cause.RECEIVE,
+    Cause.OPENING,
     Cause.TRANSFER,
     Cause.DRAW,
     Cause.DISCARD,
@@ -21,12 +22,15 @@ OWN_CAUSES = (
 
 
 @command("inventory.correct", gate=True)
-def correct(deed: Deed, *, movement: Movement, quantity: int, note: str = "") -> Movement | None:
-    """Set the amount of a movement right: milligrams or pieces, zero when it never happened.
+def correct(deed: Deed, *, movement: Movement, quantity: int, note: str) -> Movement | None:
+    """Set the amount of a movement right: milligrams or pieces, zero when it never happened; `note` says why.
 
     Returns the movement that stands now, or None. Once per movement: Refused "corrected_already", "is_correction",
-    "same", "elsewhere" for a movement of another room. What is then short becomes found stock, with a question.
+    "same", "note" without one, "elsewhere" for a movement of another room. What is then short becomes found stock, with
+    a question. Containers that went along with a move go along with its correction.
     """
+    if not note.strip():
+        raise Refused(_("Write what was wrong with it."), code="note", field="note")
     if movement.cause not in OWN_CAUSES and movement.reverses_id is None:
         raise Refused(_("This was written by another room. Set it right there, where it happened."), code="elsewhere")
     if quantity < 0:
@@ -34,8 +38,11 @@ def correct(deed: Deed, *, movement: Movement, quantity: int, note: str = "") ->
     if quantity == movement.quantity:
         raise Refused(_("That is the amount it has already."), code="same", field="quantity")
     posting = ledger.correct(deed, movement, quantity, note.strip())
-    if movement.cause == Cause.RECEIVE:
+    if movement.cause in (Cause.RECEIVE, Cause.OPENING):
         Lot.objects.filter(pk=movement.item_id).update(received_quantity=quantity)
+    if movement.cause == Cause.TRANSFER:
+        ends = (movement.source, movement.target) if quantity else (movement.target, movement.source)
+        containers.follow(movement.item, *ends)
     return next((one for one in posting.movements if one.replaces_id == movement.pk), None)
 
 

@@ -69,7 +69,7 @@ def receive(
         dry_strip_mg=dry_strip_mg,
         uptake_mg=uptake_mg,
     )
-    _add_containers(lot, containers)
+    _add_containers(lot, containers, place)
     door = Place.objects.the(Place.Kind.SUPPLIER)
     ledger.post(deed, [ledger.Move(item, door, place, quantity, Movement.Cause.RECEIVE)], fact=True)
     if hold_reason.strip():
@@ -116,7 +116,7 @@ def _amount(quantity: int, material: Material) -> str:
     return wording.mass_g(quantity) if material.unit == "mass" else wording.counted(quantity, "thing")
 
 
-def _add_containers(lot: Lot, containers: Sequence[Mapping[str, Any]]) -> None:
+def _add_containers(lot: Lot, containers: Sequence[Mapping[str, Any]], place: Place) -> None:
     rows: list[Container] = []
     for number, given in enumerate(containers, start=1):
         name = str(given.get("name") or number).strip()
@@ -133,5 +133,5 @@ def _add_containers(lot: Lot, containers: Sequence[Mapping[str, Any]]) -> None:
                 code="container",
                 field="containers",
             )
-        rows.append(Container(lot=lot, name=name, tare_mg=tare, gross_mg=gross))
+        rows.append(Container(lot=lot, name=name, tare_mg=tare, gross_mg=gross, place=place))
     Container.objects.bulk_create(rows)

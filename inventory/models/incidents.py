@@ -3,12 +3,16 @@
 from django.db import models
 from django.utils.translation import gettext_lazy as _
 
+from coop import reader
 from inventory.models.ledger import Movement
 from inventory.models.places import Place
 
 
 class Incident(models.Model):
-    """Written once, by whoever saw it. `people` says in their own words who was there or hurt."""
+    """Written once, by whoever saw it; what turns out different is written as another one.
+
+    `people` says in their own words who was there or hurt: pages read it as `people_words`.
+    """
 
     place = models.ForeignKey(Place, models.PROTECT, null=True, blank=True, related_name="incidents")
     what = models.CharField(_("what happened"), max_length=500)
@@ -20,3 +24,11 @@ class Incident(models.Model):
 
     class Meta:
         ordering = ["-happened_at", "-id"]
+
+    def __str__(self) -> str:
+        return self.what
+
+    @property
+    def people_words(self) -> str:
+        """Who was there or hurt, for readers who may learn it; "" for others."""
+        return str(self.people) if reader.may_read_words_of(self.deed.actor) else ""

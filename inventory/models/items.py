@@ -135,7 +135,7 @@ class Lot(models.Model):
 
 
 class Container(models.Model):
-    """One drum, can or sack of a lot, weighed gross against its tare."""
+    """One drum, can or sack of a lot, weighed gross against its tare; `place` is the shed it was last seen in."""
 
     lot = models.ForeignKey(Lot, models.CASCADE, related_name="containers")
     name = models.CharField(_("name"), max_length=40)
@@ -151,6 +151,13 @@ class Container(models.Model):
 
     def __str__(self) -> str:
         return self.name
+
+    @property
+    def net_mg(self) -> int | None:
+        """What was in it when it was last weighed; zero when it is empty, None when nobody knows."""
+        if self.emptied_on is not None:
+            return 0
+        return None if self.gross_mg is None or self.tare_mg is None else max(self.gross_mg - self.tare_mg, 0)
 
 
 class StripSample(models.Model):

@@ -58,6 +58,11 @@ class Movement(models.Model):
         ]
         indexes = [models.Index(fields=["item", "-id"]), models.Index(fields=["-happened_at", "-id"])]
 
+    @property
+    def corrects(self) -> "Movement | None":
+        """The movement this one sets right: it takes it back, or stands in its stead."""
+        return self.reverses or self.replaces
+
 
 class Holding(models.Model):
     """How much of an item is in a real place now. Changed only in inventory/ledger.py, beside a movement."""

@@ -41,7 +41,7 @@ def lot_page(request: HttpRequest, code: str) -> HttpResponse:
         "holds": reached,
         "whereabouts": [(place.words, ledger.amount(quantity, item)) for place, quantity in places],
         "received": ledger.amount(item.lot.received_quantity, item),
-        "containers": item.lot.containers.all(),
+        "containers": item.lot.containers.select_related("place"),
         "movements": [(one, ledger.amount(one.quantity, item)) for one in movements[:LATEST]],
         "questions": item.questions.filter(settled_by=None),
         "is_acid": item.material is not None and item.material.kind == Material.Kind.ACID,

@@ -1,38 +1,48 @@
-"""One thing on the shelf: drawn, moved, discarded, counted, its drums weighed."""
+"""One thing on the shelf: drawn, moved, discarded, found, counted."""
 
+from collections.abc import Callable
 from typing import Any
 
 from django import forms
 from django.contrib import messages
 from django.http import HttpRequest, HttpResponse
-from django.shortcuts import get_object_or_404, redirect, render
+from django.shortcuts import redirect, render
 from django.urls import reverse
+from django.utils.html import format_html
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_http_methods
 
 from coop.access import COORDINATOR, VOLUNTEER, opens_to
 from coop.pages.base import DeedForm, carry_out
-from coop.pages.fields import DayField, MassField
 from coop.pages.form_page import filled, form_page
 from inventory import holds, ledger, shelf, threads
 from inventory.commands import counting, stock
-from inventory.models import Item, Movement, Place
-from inventory.pages.common import NoteForm, ShedField, amount_field, lot, lot_crumbs, thing
+from inventory.models import Item, Place
+from inventory.pages.common import NoteForm, ShedField, amount_field, lot_crumbs, thing
+
+
+class ConfirmField(forms.BooleanField):
+    """A tick that stays out of sight until an unlikely amount was questioned."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        kwargs.setdefault("label", gettext_lazy("The amount is right, it is that much"))
+        super().__init__(required=False, widget=forms.HiddenInput, **kwargs)
 
 
 class FromShedForm(NoteForm):
     """How much of a thing, from which shed. The shed is chosen already when it is in one only."""
 
     place = ShedField(with_quarantine=True, label=gettext_lazy("From"))
-    field_order = ("place", "target", "quantity", "cause", "note", "happened_at")
+    confirmed = ConfirmField()
+    field_order: tuple[str, ...] = ("place", "target", "quantity", "confirmed", "note", "happened_at")
 
     def __init__(self, *args: Any, item: Item, least: int = 1, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
+        self.item = item
         self.fields["quantity"] = amount_field(item.unit, label=_("How much"), least=least)
         here = shelf.where([item.pk], Place.IN_STORE).get(item.pk, [])
-        asked = self.initial.get("place")
-        if here and not asked:
+        if here and not self.initial.get("place"):
             self.initial["place"] = here[0][0].pk
         lines = [f"{place.words}: {ledger.amount(quantity, item)}" for place, quantity in here]
         self.fields["quantity"].help_text = _("By the book: %(lines)s.") % {"lines": ", ".join(lines) or _("nothing")}
@@ -47,52 +57,45 @@ class TransferForm(FromShedForm):
         return {"source": found.pop("place"), **found}
 
 
-class DiscardForm(FromShedForm):
-    cause = forms.ChoiceField(
-        label=gettext_lazy("What happened"),
-        choices=[(one.value, one.label) for one in (Movement.Cause.DISCARD, Movement.Cause.SPILL)],
-    )
-
-
 class CountForm(FromShedForm):
+    """Blind: whoever counts is not told what the book says."""
+
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, least=0, **kwargs)
         self.fields["place"].label = _("Where you count")
         self.fields["quantity"].label = _("What is there")
+        self.fields["quantity"].help_text = _("Zero if nothing is left.")
 
 
-class ContainerForm(DeedForm):
-    name = forms.CharField(label=gettext_lazy("Name"), max_length=40)
-    tare_mg = MassField(label=gettext_lazy("Tare"), required=False, least=0)
-    gross_mg = MassField(label=gettext_lazy("Gross"), required=False, least=0)
+class FindForm(FromShedForm):
+    def __init__(self, *args: Any, **kwargs: Any) -> None:
+        super().__init__(*args, **kwargs)
+        self.fields["place"].label = _("Where it stood")
+        self.fields["note"].label = _("What is known about it")
+        self.fields["note"].required = True
+        self.fields["note"].help_text = _("Where it stood, and why it was not in the book.")
 
 
-class OpenForm(DeedForm):
-    opened_on = DayField(label=gettext_lazy("Opened on"), required=False)
-
-
-def _page_of(item: Item) -> str:
+def page_of(item: Item) -> str:
     return threads.url_of(item) or reverse("shelf")
 
 
-def _deed(
+def deed_page(
     request: HttpRequest, item: Item, form: DeedForm, command: Any, title: str, word: str, done: str, **more: Any
 ) -> HttpResponse:
-    """A form page for one thing; what the book did not know is said afterwards."""
-    names = {"code": item.spaced_code}
-    answer = form_page(
+    """A form page for one thing; `title` has its code."""
+    return form_page(
         request,
         form,
         command,
-        title=title % names,
+        title=title % {"code": item.spaced_code},
         word=word,
-        back=_page_of(item),
+        back=page_of(item),
         done=done,
         crumbs=lot_crumbs(item),
         item=item,
         **more,
     )
-    return answer
 
 
 @opens_to(COORDINATOR)
@@ -101,9 +104,8 @@ def draw(request: HttpRequest, code: str) -> HttpResponse:
     item = thing(code)
     lead = _("Used outside a batch: for cleaning, a trial, a gift. What a batch uses is weighed in at the bench.")
     form = filled(request, FromShedForm, item=item)
-    return _deed(
-        request, item, form, stock.draw, _("Draw from %(code)s"), _("Note what was drawn"), _("Drawn."), lead=lead
-    )
+    title, word, done = _("Draw from %(code)s"), _("Note what was drawn"), _("Drawn.")
+    return deed_page(request, item, form, stock.draw, title, word, done, lead=lead)
 
 
 @opens_to(COORDINATOR)
@@ -111,8 +113,14 @@ def draw(request: HttpRequest, code: str) -> HttpResponse:
 def transfer(request: HttpRequest, code: str) -> HttpResponse:
     item = thing(code)
     lead = _("What is on hold may be carried too: it stays on hold wherever it is.") if holds.is_held(item) else ""
+    texts = []
+    if item.kind == Item.Kind.LOT and item.lot.containers.filter(emptied_on=None).exists():
+        texts.append(
+            _("Its containers go along when all of it is carried. One drum of several is moved on the page of the lot.")
+        )
     form = filled(request, TransferForm, item=item)
-    return _deed(request, item, form, stock.transfer, _("Move %(code)s"), _("Note the move"), _("Moved."), lead=lead)
+    title, word, done = _("Move %(code)s"), _("Note the move"), _("Moved.")
+    return deed_page(request, item, form, stock.transfer, title, word, done, lead=lead, texts=texts)
 
 
 @opens_to(COORDINATOR)
@@ -120,11 +128,27 @@ def transfer(request: HttpRequest, code: str) -> HttpResponse:
 def discard(request: HttpRequest, code: str) -> HttpResponse:
     item = thing(code)
     lead = _(
-        "Goggles and gloves on, for a spill too. How acid is thrown away is for the supplier's sheet and local rules."
+        "Goggles and gloves on. How oxalic acid dihydrate is thrown away is for the supplier's sheet and local rules."
     )
-    form = filled(request, DiscardForm, item=item)
+    spilt = format_html(
+        '{} <a href="{}">{}</a>',
+        _("Was it spilt? Then it belongs in the incident book too."),
+        reverse("inventory:spill", args=[item.code_id]),
+        _("Note a spill"),
+    )
+    form = filled(request, FromShedForm, item=item)
     title, word, done = _("Discard from %(code)s"), _("Note what is gone"), _("Noted.")
-    return _deed(request, item, form, stock.discard, title, word, done, lead=lead, tone="rust")
+    return deed_page(request, item, form, stock.discard, title, word, done, lead=lead, texts=[spilt], tone="rust")
+
+
+@opens_to(COORDINATOR)
+@require_http_methods(["GET", "POST"])
+def find(request: HttpRequest, code: str) -> HttpResponse:
+    item = thing(code)
+    lead = _("For what stood there and was in no book. What a count finds is written by the count.")
+    form = filled(request, FindForm, item=item)
+    title, word, done = _("More of %(code)s was found"), _("Put it in the book"), _("It is in the book.")
+    return deed_page(request, item, form, stock.find, title, word, done, lead=lead)
 
 
 @opens_to(VOLUNTEER)
@@ -132,29 +156,38 @@ def discard(request: HttpRequest, code: str) -> HttpResponse:
 def count(request: HttpRequest, code: str) -> HttpResponse:
     """Stocktake of one thing: the difference to the book is said afterwards."""
     item = thing(code)
-    place = request.GET.get("place", "")
-    form = CountForm(
-        request.POST if request.method == "POST" else None,
-        item=item,
-        initial={"place": int(place)} if place.isdigit() and len(place) < 12 else None,
+    place = asked_place(request)
+    form = filled(request, CountForm, item=item, initial={"place": place})
+    return count_page(
+        request,
+        item,
+        form,
+        counting.count,
+        title=_("Count %(code)s") % {"code": item.spaced_code},
+        lead=_("What is there is true. The difference becomes a movement with your name."),
+        word=_("This is what is there"),
+        go_to=lambda: reverse("inventory:shed", args=[form.cleaned_data["place"].pk]),
     )
+
+
+def asked_place(request: HttpRequest) -> int | None:
+    """The id of a shed in the address, if it is one."""
+    text = request.GET.get("place", "")
+    return int(text) if text.isascii() and text.isdigit() and len(text) < 12 else None
+
+
+def count_page(
+    request: HttpRequest, item: Item, form: Any, command: Any, *, go_to: Callable[[], str], **known: Any
+) -> HttpResponse:
+    """A form that counts one thing; what the book thought is said when the count is in."""
     status = 200
     if request.method == "POST":
-        outcome = carry_out(request, form, counting.count, item=item)
+        outcome = carry_out(request, form, command, item=item)
         if outcome.done:
             messages.success(request, difference_words(outcome.result, item))
-            shed = form.cleaned_data["place"]
-            return redirect("inventory:shed", pk=shed.pk)
+            return redirect(go_to())
         status = outcome.status
-    known = {
-        "form": form,
-        "title": _("Count %(code)s") % {"code": item.spaced_code},
-        "lead": _("What is there is true. The difference becomes a movement with your name."),
-        "word": _("This is what is there"),
-        "back": _page_of(item),
-        "crumbs": lot_crumbs(item),
-        "tone": "filled",
-    }
+    known |= {"form": form, "back": page_of(item), "crumbs": lot_crumbs(item), "tone": "filled"}
     return render(request, "coop/form_page.html", known, status=status)
 
 
@@ -165,77 +198,3 @@ def difference_words(outcome: dict[str, Any], item: Item) -> str:
     if outcome["difference"] > 0:
         return _("Counted: %(amount)s more than the book.") % {"amount": amount}
     return _("Counted: %(amount)s less than the book.") % {"amount": amount}
-
-
-class WeighForm(NoteForm):
-    """One box for each drum that is not empty; those left empty are elsewhere."""
-
-    place = ShedField(with_quarantine=True, label=gettext_lazy("Where they stand"))
-
-    def __init__(self, *args: Any, item: Item, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self.drums = {
-            f"drum_{one.pk}": one for one in item.lot.containers.filter(emptied_on=None, tare_mg__isnull=False)
-        }
-        for name, drum in self.drums.items():
-            self.fields[name] = MassField(
-                label=_("%(name)s, gross") % {"name": drum.name},
-                required=False,
-                least=0,
-                help_text=_("Tare %(tare)s. Leave it empty if it does not stand here.")
-                % {"tare": ledger.amount(drum.tare_mg or 0, item)},
-            )
-        here = shelf.where([item.pk], Place.IN_STORE).get(item.pk, [])
-        if here:
-            self.initial["place"] = here[0][0].pk
-        self.order_fields(["place", *self.drums, "note", "happened_at"])
-
-    def arguments(self) -> dict[str, Any]:
-        found = super().arguments()
-        weighed = [
-            {"container": drum, "gross_mg": found.pop(name)}
-            for name, drum in self.drums.items()
-            if found.get(name) is not None
-        ]
-        return {name: value for name, value in found.items() if name not in self.drums} | {"weighed": weighed}
-
-
-@opens_to(VOLUNTEER)
-@require_http_methods(["GET", "POST"])
-def weigh(request: HttpRequest, code: str) -> HttpResponse:
-    """Part-used drums counted by weight: gross less tare."""
-    item = lot(code)
-    form = filled(request, WeighForm, item=item)
-    title = _("Weigh the drums of %(code)s")
-    lead = _("Goggles and gloves on. Weigh each drum as it stands, with its lid: tare is taken off for you.")
-    word, done = _("Count by weight"), _("Counted by weight.")
-    return _deed(request, item, form, counting.count_by_weight, title, word, done, lead=lead)
-
-
-@opens_to(VOLUNTEER)
-@require_http_methods(["GET", "POST"])
-def add_container(request: HttpRequest, code: str) -> HttpResponse:
-    item = lot(code)
-    form = filled(request, ContainerForm)
-    return _deed(
-        request, item, form, counting.add_container, _("A container of %(code)s"), _("Add the container"), _("Added.")
-    )
-
-
-@opens_to(VOLUNTEER)
-@require_http_methods(["GET", "POST"])
-def open_container(request: HttpRequest, code: str, pk: int) -> HttpResponse:
-    item = lot(code)
-    container = get_object_or_404(item.lot.containers, pk=pk)
-    return form_page(
-        request,
-        filled(request, OpenForm),
-        counting.open_container,
-        title=_("Open %(name)s of %(code)s") % {"name": container.name, "code": item.spaced_code},
-        lead=_("Leave the day empty if it was today."),
-        word=_("Note that it is open"),
-        back=_page_of(item),
-        done=_("Noted."),
-        crumbs=lot_crumbs(item),
-        container=container,
-    )

@@ -65,7 +65,7 @@ def test_a_sack_comes_in_and_is_used_over_the_api(keeper: Program) -> None:
     counted = keeper.post("api_count", code, place=mill, mass_g="23490").json()
     assert counted["difference"] == -10_000
     movement = counted["movement"]["id"]
-    assert keeper.post("api_correct", movement, mass_g="0").json() == {"movement": None}
+    assert keeper.post("api_correct", movement, mass_g="0", note="counted twice").json() == {"movement": None}
     thing = keeper.get("api_item", code).json()
     assert thing["item"]["on_hand_g"] == "24490"
     assert {row["place"]: row["mass_g"] for row in thing["where"]} == {"Mill": "23500", "Hill": "990", "lost": "10"}

@@ -8,7 +8,7 @@ import pytest
 
 from coop.command import COMMANDS, command
 from coop.models import Deed, HiveKind
-from inventory.commands import correcting, counting, holding, papers, receiving, settings, stock
+from inventory.commands import containers, correcting, counting, holding, incidents, papers, receiving, settings, stock
 from inventory.models import Item, Movement, Place, Question
 from tests.makers import inventory as make
 from tests.makers.coop import do
@@ -77,10 +77,29 @@ def weigh_container() -> dict[str, Any]:
     return {"container": _with_drum()[0].lot.containers.get(), "gross_mg": 3_000, "tare_mg": 900}
 
 
+def move_container() -> dict[str, Any]:
+    return {"container": _with_drum()[0].lot.containers.get(), "target": make.shed(), "gross_mg": 5_500}
+
+
+def spill() -> dict[str, Any]:
+    item, shed = _with_drum()
+    facts = {"what": "A drum fell over.", "people": "Ada", "done": "Swept up.", "quantity": 5_001}
+    return {"item": item, "place": shed, "container": item.lot.containers.get(), **facts}
+
+
+def note_incident() -> dict[str, Any]:
+    return {"what": "A splash in the face.", "done": "Rinsed.", "place": make.shed()}
+
+
+def find() -> dict[str, Any]:
+    item, shed = _lot()
+    return {"item": item, "place": shed, "quantity": 500, "note": "Behind the door."}
+
+
 def correct_a_lot_of_which_more_was_used() -> dict[str, Any]:
     item, shed = _lot(quantity=1_000)
     do(stock.draw, item=item, place=shed, quantity=900)
-    return {"movement": Movement.objects.get(cause="receive"), "quantity": 800}
+    return {"movement": Movement.objects.get(cause="receive"), "quantity": 800, "note": "short by a sack"}
 
 
 def settle_question() -> dict[str, Any]:
@@ -137,9 +156,14 @@ CASES: dict[Callable[..., Any], Callable[[], dict[str, Any]]] = {
     stock.discard: discard,
     counting.count: count,
     counting.count_by_weight: count_by_weight,
-    counting.add_container: add_container,
-    counting.open_container: open_container,
-    counting.weigh_container: weigh_container,
+    containers.add_container: add_container,
+    containers.open_container: open_container,
+    containers.weigh_container: weigh_container,
+    containers.move_container: move_container,
+    containers.empty_container: open_container,
+    incidents.spill: spill,
+    incidents.note_incident: note_incident,
+    stock.find: find,
     correcting.correct: correct_a_lot_of_which_more_was_used,
     correcting.settle_question: settle_question,
     papers.attach_certificate: attach_certificate,

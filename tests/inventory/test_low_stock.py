@@ -79,7 +79,7 @@ def test_what_is_on_hold_or_past_its_date_does_not_count(acid: Material, shed: P
 
 def test_a_correction_can_cross_as_well(acid: Material, shed: Place) -> None:
     item = make.lot(acid, shed, quantity=30 * KG)
-    do(correct, movement=item.movements.get(), quantity=300_000)
+    do(correct, movement=item.movements.get(), quantity=300_000, note="a sack was missing")
     row = shelf.stock(the_club().today(), [acid])[0]
     crossed = shelf.crossing(row, the_club().today())
     assert row.usable == 300_000

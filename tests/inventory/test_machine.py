@@ -133,7 +133,7 @@ class Shelf(RuleBasedStateMachine):
         before = Movement.objects.count()
         try:
             if movement.cause in correcting.OWN_CAUSES:
-                do(correcting.correct, movement=movement, quantity=quantity)
+                do(correcting.correct, movement=movement, quantity=quantity, note="a slip")
             else:
                 brew.set_right(movement, quantity)
         except Refused:

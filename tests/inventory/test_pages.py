@@ -231,7 +231,7 @@ def test_settings_are_made_on_pages(keeper: Client) -> None:
     do(draw, item=lot, place=lot.holdings.get().place, quantity=lot.lot.received_quantity + 1)
     question = Question.objects.get()
     assert post("question_settle", question.pk, answer="The scale was off.") == 302
-    assert post("container_new", lot.code_id, name="drum") == 302
+    assert post("container_new", lot.code_id, name="drum", place=lot.holdings.get().place_id) == 302
     assert post("container_open", lot.code_id, lot.lot.containers.get().pk) == 302
 
 

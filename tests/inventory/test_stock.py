@@ -1,10 +1,12 @@
 """Drawn, moved, discarded: facts are kept, and what the book did not know becomes found stock."""
 
+from typing import Any
+
 import pytest
 
 from coop.command import Refused
-from inventory import ledger
-from inventory.commands.stock import discard, draw, transfer
+from inventory import ledger, proofs
+from inventory.commands.stock import discard, draw, find, transfer
 from inventory.models import Holding, Movement, Place, Question
 from tests.makers import inventory as make
 from tests.makers.coop import do
@@ -91,3 +93,40 @@ def test_a_request_takes_no_more_than_there_is(shed: Place) -> None:
         ledger.post(deed, [move], fact=False)
     assert refusal.value.facts == {"short": 20, "on_hand": 480}
     assert ledger.on_hand(item) == 480
+
+
+def test_what_nobody_had_in_the_book_comes_in_with_its_question_settled(shed: Place) -> None:
+    item = make.lot(place=shed, quantity=480)
+    movement = do(find, item=item, place=shed, quantity=500, note=" Behind the door. ")
+    assert (movement.source.kind, movement.target, movement.cause) == ("found", shed, "found")
+    assert ledger.on_hand(item) == 980
+    question = Question.objects.get()
+    assert (question.movement, question.answer, question.settled_by) == (movement, "Behind the door.", movement.deed)
+    assert list(proofs.questions()) == []
+
+
+@pytest.mark.parametrize(
+    ("facts", "code"), [({"note": " "}, "note"), ({"quantity": 0}, "quantity"), ({"quantity": -1}, "quantity")]
+)
+def test_found_stock_needs_an_amount_and_a_word(shed: Place, facts: dict[str, Any], code: str) -> None:
+    item = make.lot(place=shed, quantity=480)
+    with pytest.raises(Refused) as refusal:
+        do(find, **({"item": item, "place": shed, "quantity": 5, "note": "there"} | facts))
+    assert refusal.value.code == code
+    assert ledger.on_hand(item) == 480
+
+
+@pytest.mark.parametrize("command", [draw, discard, find, transfer])
+def test_kilograms_for_grams_are_asked_about_once(shed: Place, command: Any) -> None:
+    item = make.lot(make.acid(most_at_once=25 * make.KG), shed)
+    facts: dict[str, Any] = {"item": item, "quantity": 500 * make.KG, "note": "by the look of it"}
+    facts |= {"source": shed, "target": make.shed()} if command is transfer else {"place": shed}
+    with pytest.raises(Refused) as refusal:
+        do(command, **facts)
+    assert (refusal.value.code, refusal.value.facts["field"]) == ("did_you_mean", "quantity")
+    assert do(command, **facts, confirmed=True).quantity == 500 * make.KG
+
+
+def test_what_the_book_has_is_taken_without_being_asked(shed: Place) -> None:
+    item = make.lot(make.acid(most_at_once=make.KG), shed, confirmed=True)
+    assert do(draw, item=item, place=shed, quantity=5 * make.KG).quantity == 5 * make.KG

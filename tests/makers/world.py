@@ -10,7 +10,8 @@ from batches.models import Deviation, Weighing
 from coop import letters
 from coop.commands import invitations, legal
 from coop.models import LegalBasis, Letter, Person
-from inventory.models import Item, Movement, Question
+from inventory.commands.incidents import note_incident
+from inventory.models import Incident, Item, Movement, Question
 from members.commands.treating import strips_in
 from members.models import Treatment
 from tests.makers import batches, inventory, members
@@ -52,6 +53,7 @@ class World:
     def _shelf(self) -> None:
         self.hold = inventory.hold(inventory.lot(place=self.room.shed))
         self.drums = inventory.lot(place=self.room.shed, containers=[{"name": "drum 1", "tare_mg": 500_000}])
+        self.incident: Incident = do(note_incident, what="an invented splash", people="an invented name")
         self.question = Question.objects.create(
             item=self.room.acid, kind=Question.Kind.AMOUNT, text="an invented question", deed=deed()
         )
@@ -104,6 +106,7 @@ class World:
             (r"(shelf/)?suppliers/", {"pk": acid.lot.supplier_id}),
             (r"(shelf/)?sheds/", {"pk": self.room.shed.pk}),
             (r"(shelf/)?questions/", {"pk": self.question.pk}),
+            (r"(shelf/)?incidents/", {"pk": self.incident.pk}),
             (r"(shelf/ledger|movements)/", {"pk": self._movement()}),
             (r"(shelf/)?deeds/", {"pk": acid.deed_id}),
             (r"shelf/(lots|things)/|items/|c/|trace/", {"code": acid.code_id}),

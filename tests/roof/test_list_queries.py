@@ -9,9 +9,10 @@ from django.test.utils import CaptureQueriesContext
 from coop import access
 from coop.models import Letter
 from coop.site.api import patterns
+from inventory.commands.incidents import spill
 from inventory.models import Item
 from tests.makers import batches, inventory, members
-from tests.makers.coop import coordinator, member, releaser, sign_in
+from tests.makers.coop import coordinator, do, member, releaser, sign_in
 from tests.makers.world import World
 
 pytestmark = [pytest.mark.django_db, pytest.mark.slow]
@@ -25,6 +26,7 @@ def grow(world):
         inventory.material("acid")
         inventory.hold(inventory.lot(world.room.acid.material, world.room.shed))
         inventory.lot(world.room.blanks.material, world.room.shed)
+        do(spill, item=world.drums, place=world.room.shed, quantity=1, what="an invented spill")
         batches.hive_kind(f"hive kind {number}")
         batches.recipe()
         batches.instructions()

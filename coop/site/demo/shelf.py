@@ -6,7 +6,8 @@ from django.utils.translation import gettext as _
 
 from coop.site.demo.people import People
 from coop.site.demo.teller import Teller
-from inventory.commands.counting import count_by_weight, open_container
+from inventory.commands.containers import open_container
+from inventory.commands.counting import count_by_weight
 from inventory.commands.holding import lift_hold, place_hold
 from inventory.commands.receiving import receive
 from inventory.commands.settings import add_material, add_shed, add_supplier
