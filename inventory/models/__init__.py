@@ -1,5 +1,6 @@
 """Models of the shelf, by subject."""
 
+from inventory.models.amendments import Amendment
 from inventory.models.buying import Delivery, Order
 from inventory.models.holds import Freed, Hold, HoldSeed
 from inventory.models.imports import StockFile, StockRow
@@ -11,6 +12,7 @@ from inventory.models.places import Place
 from inventory.models.stocktakes import Count, Stocktake
 
 __all__ = [
+    "Amendment",
     "Container",
     "Count",
     "Delivery",

@@ -163,7 +163,8 @@ class Container(models.Model):
 class StripSample(models.Model):
     """A few blanks of a lot weighed dry, and wet after standing in solution: where its dry mass and uptake come from.
 
-    `dry_mg` and `wet_mg` are lists of milligrams, strip by strip; `wet_mg` is empty where only dry ones were weighed.
+    `dry_mg` and `wet_mg` are lists of milligrams, strip by strip, or {"count", "total_mg"} of strips weighed together;
+    `wet_mg` is empty where only dry ones were weighed.
     """
 
     lot = models.ForeignKey(Lot, models.CASCADE, related_name="samples")

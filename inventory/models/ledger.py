@@ -105,6 +105,7 @@ class Question(models.Model):
         HELD = "held", _("used while on hold")
         LATE = "late", _("came in after the decision")
         AMOUNT = "amount", _("an unlikely amount")
+        PAPERS = "papers", _("the papers of what went in were set right")
 
     item = models.ForeignKey(Item, models.PROTECT, related_name="questions")
     kind = models.CharField(max_length=8, choices=Kind.choices)
