@@ -13,7 +13,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_http_methods, require_safe
 
-from coop import codes, reader
+from coop import codes, reader, wording
 from coop.access import COORDINATOR, VOLUNTEER, opens_to
 from coop.models import Deed, Person, the_club
 from coop.pages.base import DeedForm
@@ -23,7 +23,7 @@ from coop.parts import Crumb
 from coop.tables import Column, Table
 from inventory import ledger, threads
 from inventory.commands import correcting
-from inventory.models import Material, Movement, Place
+from inventory.models import Incident, Material, Movement, Place
 from inventory.pages.common import amount_field, crumbs, pair
 
 PER_PAGE = 50
@@ -93,12 +93,19 @@ class Line:
     url: str
     is_corrected: bool
     can_correct: bool
+    corrects: str
 
 
 def movements(chosen: dict[str, Any]) -> QuerySet[Movement]:
     """The movements of a filter, newest first, with what a line needs."""
     found = Movement.objects.select_related(
-        "item__material", "source__person", "target__person", "deed__actor", "reversed_by"
+        "item__material",
+        "source__person",
+        "target__person",
+        "deed__actor",
+        "reversed_by",
+        "reverses__deed__actor",
+        "replaces__deed__actor",
     ).order_by("-pk")
     if "code" in chosen:
         found = found.filter(item__code=codes.tidy(chosen["code"]))
@@ -124,7 +131,20 @@ def line(movement: Movement) -> Line:
         url=threads.url_of(movement.item),
         is_corrected=corrected,
         can_correct=own and not corrected,
+        corrects=_corrects(movement),
     )
+
+
+def _corrects(movement: Movement) -> str:
+    """Which movement this one sets right, in words; "" for one that sets none right."""
+    wrong = movement.corrects
+    if wrong is None:
+        return ""
+    return _("corrects %(amount)s of %(day)s by %(who)s") % {
+        "amount": ledger.amount(wrong.quantity, movement.item),
+        "day": wording.day(wrong.happened_at),
+        "who": wrong.deed.who,
+    }
 
 
 @opens_to(VOLUNTEER)
@@ -174,6 +194,7 @@ def deed_page(request: HttpRequest, pk: int) -> HttpResponse:
         "what": deed.verb.partition(".")[2].replace("_", " ") or deed.verb,
         "lines": [line(row) for row in rows],
         "is_late": deed.recorded_at - deed.happened_at > dt.timedelta(minutes=5),
+        "incidents": Incident.objects.filter(deed=deed),
         "crumbs": crumbs(Crumb(_("Ledger"), reverse("inventory:ledger"))),
     }
     return render(request, "inventory/deed.html", known)
