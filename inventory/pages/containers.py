@@ -69,7 +69,7 @@ class MoveForm(DeedForm):
 
     def __init__(self, *args: Any, container: Container, item: Item, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        if container.place_id:
+        if container.place_id and not self.is_bound:  # a second tap finds it there already
             self.fields["target"].queryset = self.fields["target"].queryset.exclude(  # type: ignore[attr-defined]
                 pk=container.place_id
             )
@@ -91,12 +91,19 @@ class WeighForm(NoteForm):
     def __init__(self, *args: Any, item: Item, place: Place | None, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
         self.initial["place"] = place.pk if place else None
-        near = item.lot.containers.filter(Q(place=place) | Q(place=None), emptied_on=None)
-        self.drums = {one.pk: one for one in near}
+        near = Q(place=place, emptied_on=None) | Q(place=None, emptied_on=None)
+        self.posted = {name for name in self.data if name.startswith(("drum_", "gone_"))}
+        drums = item.lot.containers.filter(near | Q(pk__in=self._posted_ids()))
+        self.drums = {one.pk: one for one in drums}
         for drum in self.drums.values():
             self._ask_for(drum, item)
         names = [f"{what}_{pk}" for pk in self.drums for what in ("drum", "gone")]
         self.order_fields(["place", *names, "confirmed", "note", "happened_at"])
+
+    def _posted_ids(self) -> list[int]:
+        """What was posted once is read the same when it comes again, whatever the first time did."""
+        texts = {name.partition("_")[2] for name in self.posted}
+        return [int(text) for text in texts if text.isascii() and text.isdigit() and len(text) < 12]
 
     def _ask_for(self, drum: Container, item: Item) -> None:
         if drum.tare_mg is not None:
@@ -109,7 +116,7 @@ class WeighForm(NoteForm):
                 else _("Tare %(tare)s. Leave it empty if it does not stand here.")
                 % {"tare": ledger.amount(drum.tare_mg, item)},
             )
-        if drum.place_id:
+        if drum.place_id or f"gone_{drum.pk}" in self.posted:
             self.fields[f"gone_{drum.pk}"] = forms.BooleanField(
                 label=_("“%(name)s” is not here") % {"name": drum.name}, required=False
             )

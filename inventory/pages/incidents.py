@@ -62,7 +62,9 @@ class SpillForm(FromShedForm):
 
     def __init__(self, *args: Any, item: Item, **kwargs: Any) -> None:
         super().__init__(*args, item=item, **kwargs)
-        drums = Container.objects.filter(lot_id=item.pk, emptied_on=None)
+        drums = Container.objects.filter(lot_id=item.pk)
+        if not self.is_bound:  # what was posted once is read the same when it comes again
+            drums = drums.filter(emptied_on=None)
         if item.kind == Item.Kind.LOT and drums.exists():
             self.fields["container"].queryset = drums  # type: ignore[attr-defined]
         else:
@@ -156,7 +158,11 @@ INCIDENTS = Table(
 def written() -> Any:
     """The book, newest first, with what a line needs."""
     return Incident.objects.select_related(
-        "place", "movement__item__material", "movement__reversed_by", "movement__replaced_by", "deed__actor"
+        "place",
+        "movement__item__material",
+        "movement__reversed_by",
+        "movement__replaced_by__reversed_by",
+        "deed__actor",
     )
 
 
@@ -169,7 +175,10 @@ def stands(movement: Movement | None) -> Movement | None:
 
 def _spilt_pair(row: Incident) -> Any:
     movement = stands(row.movement)
-    return None if movement is None else pair(movement.quantity, movement.item.unit, movement.item.material)
+    if movement is None or row.movement is None:
+        return None
+    item = row.movement.item
+    return pair(movement.quantity, item.unit, item.material)
 
 
 @opens_to(VOLUNTEER)
@@ -187,7 +196,7 @@ def incident(request: HttpRequest, pk: int) -> HttpResponse:
     movement = stands(entry.movement)
     known = {
         "incident": entry,
-        "spilt": ledger.amount(movement.quantity, movement.item) if movement else "",
+        "spilt": ledger.amount(movement.quantity, entry.movement.item) if movement and entry.movement else "",
         "is_set_right": entry.movement is not None and movement != entry.movement,
         "thing": threads.url_of(entry.movement.item) if entry.movement else "",
         "crumbs": _crumbs(),

@@ -40,7 +40,7 @@ def item(shed: Place) -> Item:
 
 
 @pytest.fixture
-def keeper() -> Client:
+def keeper() -> Any:
     return sign_in(Client(), coordinator("Ida Holm"))
 
 
@@ -148,8 +148,8 @@ def test_a_closed_or_unknown_shed_is_no_choice(keeper: Client, item: Item, other
         answer = keeper.post(url("draw", item), {"key": new_key(), "quantity": "1", "place": place})
         assert answer.status_code == 422, place
     api = Api(coordinator())
-    for place in (lost.pk, 10**9, "x", None):
-        assert api.send(f"items/{item.code_id}/draw", place=place, mass_g="1").status_code == 400, place
+    for wrong in (lost.pk, 10**9, "x", None):
+        assert api.send(f"items/{item.code_id}/draw", place=wrong, mass_g="1").status_code == 400, wrong
 
 
 def test_found_stock_is_for_coordinators(item: Item, shed: Place) -> None:
