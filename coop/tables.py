@@ -267,6 +267,12 @@ class Shown:
         return bool(self.table.search or self.chosen or not isinstance(self.ordered, QuerySet))
 
     @property
+    def others(self) -> list[tuple[str, str]]:
+        """What else stands in the address, for the form to carry along."""
+        own = {"q", "sort", "page", "as", *(one.key for one, _pairs, _value in self.chosen)}
+        return [(key, value) for key, values in self.asked.lists() if key not in own for value in values]
+
+    @property
     def before(self) -> str:
         return self.address(page=self.page.previous_page_number()) if self.page.has_previous() else ""
 

@@ -4,7 +4,6 @@ import datetime as dt
 from collections import defaultdict
 from collections.abc import Iterator
 
-from django.db.models import Q
 from django.utils.translation import gettext as _
 
 from coop import registry
@@ -38,13 +37,13 @@ def _used(club: Club, first: dt.date, last: dt.date) -> Iterator[tuple[int, int,
     """Material, amount and moment of each use that stands; one that was corrected keeps the moment first told."""
     start = dt.datetime.combine(first, dt.time(0), tzinfo=club.tz)
     end = dt.datetime.combine(last + dt.timedelta(days=1), dt.time(0), tzinfo=club.tz)
-    rows = (
+    stand = (
         Movement.objects.filter(cause__in=USES, item__kind=Item.Kind.LOT, item__material__isnull=False)
         .filter(reverses=None, reversed_by=None, happened_at__gte=start)
-        .filter(Q(happened_at__lt=end) | Q(replaces__isnull=False))
         .order_by()
         .values_list("item__material_id", "quantity", "happened_at", "replaces_id")
     )
+    rows = [*stand.filter(happened_at__lt=end, replaces=None), *stand.filter(replaces__isnull=False)]
     found = [(material, quantity, at, replaces) for material, quantity, at, replaces in rows if material is not None]
     first_told = _first_told({row[3] for row in found if row[3] is not None})
     for material, quantity, at, replaces in found:

@@ -2,12 +2,14 @@
 
 from django.urls import include, path
 
-from inventory.pages import containers, incidents, ledger, lots, questions, receiving, settings, shelf, stock
+from inventory.pages import containers, incidents, ledger, lots, outlook, questions, receiving, settings, shelf, stock
 
 _inside = [
     path("materials/new", settings.add_material, name="material_new"),
     path("materials/<int:pk>", shelf.material_page, name="material"),
     path("materials/<int:pk>/change", settings.change_material, name="material_change"),
+    path("outlook", outlook.outlook_page, name="outlook"),
+    path("materials/<int:pk>/outlook", outlook.material_outlook, name="outlook_of"),
     path("receive", receiving.choose, name="receive_choose"),
     path("receive/<int:pk>", receiving.receive_page, name="receive"),
     path("lots/<str:code>", lots.lot_page, name="lot"),

@@ -1,4 +1,7 @@
-"""The projected balance of a material: a step line from what was counted to where it runs out."""
+"""The projected balance of a material: a step line from what was counted to where it runs out, and bars of its lots.
+
+What expires falls by a dashed ochre line, what arrives rises, a diamond stands on zero where it runs out.
+"""
 
 import dataclasses
 import datetime as dt
@@ -10,20 +13,69 @@ from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 
 from coop import wording
-from coop.drawing.ink import band, diamond, dot, el, joined, line, step_line, svg, text, triangle
+from coop.drawing.ink import Point, band, diamond, dot, el, joined, line, svg, text, triangle
 from coop.drawing.picture import Picture, two_sizes
 from coop.drawing.scale import Scale, month_ticks, seconds
 
-TOP, FOOT = 30.0, 34.0
+TOP, FOOT = 38.0, 34.0
+#: a letter's mean width and a line's height at 17 px, to keep labels apart
+LETTER, HEIGHT = 8.4, 20.0
+LOT_W, LOT_H = 284, 12
 
 
 @dataclasses.dataclass(frozen=True)
 class BalanceStep:
-    """The balance from this day on, in mg (or pieces), and what happens on it."""
+    """The balance from this day on, in mg (or pieces), and what happens on it.
+
+    `kind` is "expired" for a dashed fall; `weight` says which label stays where two would meet (the larger).
+    """
 
     day: dt.date
     balance: int
     what: str = ""
+    kind: str = ""
+    weight: int = 0
+
+
+@dataclasses.dataclass(frozen=True)
+class _Box:
+    """Where a label stands, so that no other is written over it."""
+
+    left: float
+    right: float
+    foot: float
+
+    def meets(self, other: "_Box") -> bool:
+        return abs(self.foot - other.foot) < HEIGHT and self.left < other.right and other.left < self.right
+
+
+@dataclasses.dataclass(frozen=True)
+class _Sheet:
+    """What every part of one drawing needs to know."""
+
+    steps: Sequence[BalanceStep]
+    until: dt.date
+    safety: int
+    order_by: dt.date | None
+    per_unit: int
+    width: float
+    x: Scale
+    y: Scale
+
+    @property
+    def right(self) -> float:
+        return self.x.end
+
+    @property
+    def foot(self) -> float:
+        return self.y.start
+
+    @property
+    def is_wide(self) -> bool:
+        return self.width >= 400
+
+    def say(self, amount: int) -> str:
+        return wording.figure(amount) if self.per_unit == 1 else wording.mass_g(amount)
 
 
 def projected_balance(
@@ -35,9 +87,14 @@ def projected_balance(
     order_by: dt.date | None = None,
     unit: str = "mass",
     lead: str = "",
+    heads: Sequence[str] = (),
+    rows: Sequence[Sequence[str]] = (),
 ) -> Picture:
-    """The first step is what was counted. Each step is named on the line itself where there is room."""
-    say = wording.mass_g if unit == "mass" else wording.counted
+    """The first step is what was counted. Each step is named on the line itself where there is room.
+
+    `heads` and `rows` are the table behind the picture; day, event and balance of each step unless said.
+    """
+    say = wording.mass_g if unit == "mass" else wording.figure
 
     def draw(width: float) -> SafeString:
         return _balance(width, steps, until, safety, order_by, 1000 if unit == "mass" else 1)
@@ -46,8 +103,8 @@ def projected_balance(
         title,
         **two_sizes(draw),
         lead=lead,
-        heads=[_("Day"), _("What"), _("Balance")],
-        rows=[[wording.day(step.day), step.what, say(step.balance)] for step in steps],
+        heads=heads or [_("Day"), _("What"), _("Balance")],
+        rows=rows or [[wording.day(step.day), step.what, say(step.balance)] for step in steps],
     )
 
 
@@ -56,10 +113,29 @@ def balance_spark(steps: Sequence[BalanceStep], until: dt.date, safety: int = 0)
     if not steps:
         return SafeString("")
     x, y = _scales(steps, until, safety, 0, 150, 4, 56)
-    parts = _line_and_run_out(steps, until, x, y, 2)
+    parts = [*_fall(steps, until, x, y, 2), *_run_out(steps, x, y)]
     if safety:
         parts.insert(0, line([(0, y(safety)), (150, y(safety))], "ochre", 1.5, "3 3"))
     return svg(150, 60, [line([(0, y(0)), (150, y(0))], "soft", 1.5), *parts])
+
+
+def lot_bar(quantity: int, largest: int, *, wasted: int = 0, is_counted: bool = True) -> SafeString:
+    """One lot beside the largest: pine what will be used, ochre what will be left over on its last day; a dashed
+    outline for what is not counted.
+    """
+    full = LOT_W * quantity / max(largest, 1)
+    parts = []
+    if not is_counted:
+        parts.append(
+            el("rect", x=1, y=1, width=max(full - 2, 4), height=LOT_H - 2, fill="none", stroke="rust",
+               stroke_width=1.5, stroke_dasharray="4 3")
+        )  # fmt: skip
+    elif quantity:
+        lost = full * wasted / quantity
+        parts.append(band(0, max(full - lost - (2 if wasted else 0), 0), 0, LOT_H, "pine"))
+        if wasted:
+            parts.append(band(full - lost, full, 0, LOT_H, "ochre"))
+    return svg(LOT_W, LOT_H, parts, cls="lot-bar")
 
 
 def _scales(
@@ -75,94 +151,133 @@ def _scales(
 def _balance(
     width: float, steps: Sequence[BalanceStep], until: dt.date, safety: int, order_by: dt.date | None, per_unit: int
 ) -> SafeString:
-    height = 280.0 if width < 400 else 440.0
-    right, foot = width - (70 if width < 400 else 74), height - FOOT
+    height = 300.0 if width < 400 else 440.0
     if not steps:
         return svg(width, height, [], title=_("Nothing to project yet"))
-    x, y = _scales(steps, until, safety, 6, right, TOP, foot)
-    parts = [band(0, right, y(0), foot, "wash-rust")] if y.low < 0 else []
-    for place, tick in enumerate(reversed(y.ticks(6))):
-        parts.append(line([(0, y(tick)), (right, y(tick))], "ink" if tick == 0 else "rule", 1.5 if tick == 0 else 1))
-        words = wording.figure(tick / per_unit) + (f"{wording.NARROW}g" if place == 0 and per_unit > 1 else "")
-        parts.append(text(width, y(tick) + 6, words, "soft", "end"))
-    if safety:
-        parts.append(line([(0, y(safety)), (right, y(safety))], "ochre", 1.5, "6 4"))
-        parts.append(
-            text(
-                right,
-                y(safety) - 6,
-                _("safety stock %(amount)s") % {"amount": _say(safety, per_unit)},
-                anchor="end",
-                halo=True,
-            )
-        )
-    if order_by is not None:
-        parts += _order_line(x(seconds(order_by)), foot, order_by, right)
-    parts += _line_and_run_out(steps, until, x, y, 2.5)
+    x, y = _scales(steps, until, safety, 6, width - (70 if width < 400 else 74), TOP, height - FOOT)
+    sheet = _Sheet(steps, until, safety, order_by, per_unit, width, x, y)
+    parts = [*_ground(sheet), *_order_line(sheet), *_fall(steps, until, x, y, 2.5), *_run_out(steps, x, y)]
     parts.append(dot(x(seconds(steps[0].day)), y(steps[0].balance), "pine", 5))
-    if width >= 400:
-        parts += _step_words(steps, x, y, right, safety)
-    parts += _months(steps[0].day, until, x, foot, right, 3 if width < 400 else 7)
-    last = steps[-1]
+    parts += [*_labels(sheet), *_months(sheet)]
     desc = _("From %(first)s on %(start)s to %(last)s on %(end)s.") % {
         "first": wording.figure(steps[0].balance / per_unit),
         "start": wording.day(steps[0].day),
-        "last": wording.figure(last.balance / per_unit),
-        "end": wording.day(last.day),
+        "last": wording.figure(steps[-1].balance / per_unit),
+        "end": wording.day(until),
     }
     return svg(width, height, parts, title=_("Projected balance"), desc=desc)
 
 
-def _line_and_run_out(
-    steps: Sequence[BalanceStep], until: dt.date, x: Scale, y: Scale, width: float
-) -> list[SafeString]:
-    points = [(x(seconds(step.day)), y(step.balance)) for step in steps]
-    parts = [step_line([*points, (x(max(seconds(until), seconds(steps[-1].day))), points[-1][1])], "pine", width)]
-    out = next((step for step in steps if step.balance < 0), None)
-    if out is not None:
-        parts.append(diamond(x(seconds(out.day)), y(0), "rust", 7))
+def _ground(sheet: _Sheet) -> list[SafeString]:
+    """What lies below zero, the lines of the figures, the safety stock."""
+    y, right = sheet.y, sheet.right
+    parts = [band(0, right, y(0), sheet.foot, "wash-rust")] if y.low < 0 else []
+    for place, tick in enumerate(reversed(y.ticks(6 if sheet.is_wide else 5))):
+        parts.append(line([(0, y(tick)), (right, y(tick))], "ink" if tick == 0 else "rule", 1.5 if tick == 0 else 1))
+        words = wording.figure(tick / sheet.per_unit) + (
+            f"{wording.NARROW}g" if place == 0 and sheet.per_unit > 1 else ""
+        )
+        parts.append(text(sheet.width, y(tick) + 6, words, "soft", "end"))
+    if sheet.safety:
+        parts.append(line([(0, y(sheet.safety)), (right, y(sheet.safety))], "ochre", 1.5, "6 4"))
     return parts
 
 
-def _say(amount: int, per_unit: int) -> str:
-    return wording.figure(amount) if per_unit == 1 else wording.mass_g(amount)
-
-
-def _order_line(at: float, foot: float, order_by: dt.date, right: float) -> list[SafeString]:
-    words = _("order by %(day)s") % {"day": wording.day(order_by)}
-    turned = at > right / 2
-    return [
-        line([(at, 22), (at, foot)], "ochre", 1.5, "1.5 4"),
-        triangle(at, 13, "ochre", 7),
-        text(at - 14 if turned else at + 14, 20, words, anchor="end" if turned else "start", bold=True),
-    ]
-
-
-def _step_words(steps: Sequence[BalanceStep], x: Scale, y: Scale, right: float, safety: int) -> list[SafeString]:
-    """Day and event at the middle of each fall, left of it where the right has no room; none where two would meet."""
+def _fall(steps: Sequence[BalanceStep], until: dt.date, x: Scale, y: Scale, width: float) -> list[SafeString]:
+    """The line itself. What expires is not drawn by anybody: its fall is dashed."""
     parts: list[SafeString] = []
-    taken: list[float] = [y(safety) - 6] if safety else []
+    points: list[Point] = [(x(seconds(steps[0].day)), y(steps[0].balance))]
     for before, step in itertools.pairwise(steps):
-        at, middle = x(seconds(step.day)), (y(before.balance) + y(step.balance)) / 2 + 6
-        if not step.what or any(abs(middle - other) < 21 for other in taken):
+        at = x(seconds(step.day))
+        points.append((at, y(before.balance)))
+        if step.kind == "expired":
+            parts += [line(points, "pine", width), line([points[-1], (at, y(step.balance))], "ochre", width, "3 3")]
+            points = []
+        points.append((at, y(step.balance)))
+    points.append((x(max(seconds(until), seconds(steps[-1].day))), y(steps[-1].balance)))
+    return [*parts, line(points, "pine", width)]
+
+
+def _run_out(steps: Sequence[BalanceStep], x: Scale, y: Scale) -> list[SafeString]:
+    out = next((step for step in steps if step.balance < 0), None)
+    return [] if out is None else [diamond(x(seconds(out.day)), y(0), "rust", 7)]
+
+
+def _order_line(sheet: _Sheet) -> list[SafeString]:
+    if sheet.order_by is None:
+        return []
+    at = sheet.x.inside(seconds(sheet.order_by))
+    return [line([(at, 22), (at, sheet.foot)], "ochre", 1.5, "1.5 4"), triangle(at, 13, "ochre", 7)]
+
+
+def _labels(sheet: _Sheet) -> list[SafeString]:
+    """The words on the picture, the weightiest first; one that would be written over another is left to the table."""
+    parts: list[SafeString] = []
+    taken: list[_Box] = []
+    if sheet.order_by is not None:
+        is_past = sheet.order_by <= sheet.steps[0].day
+        words = _("order now") if is_past else _("order by %(day)s") % {"day": wording.day(sheet.order_by)}
+        _write(sheet, parts, taken, sheet.x.inside(seconds(sheet.order_by)), 20, words, "", 14)
+    if sheet.safety:
+        words = _("safety stock %(amount)s") % {"amount": sheet.say(sheet.safety)}
+        box = _beside_the_falls(sheet, len(words) * LETTER, sheet.y(sheet.safety) - 6)
+        taken.append(box)
+        parts.append(text(box.right, box.foot, words, anchor="end", halo=True))
+    pairs = [pair for pair in itertools.pairwise(sheet.steps) if pair[1].what]
+    for before, step in sorted(pairs, key=lambda pair: -pair[1].weight):
+        middle = (sheet.y(before.balance) + sheet.y(step.balance)) / 2 + 6
+        if not sheet.is_wide and step.balance >= 0:
             continue
-        taken.append(middle)
-        words = joined([el("tspan", wording.day(step.day), cls="t-bold"), f" {step.what}"])
-        turned = at > right * 0.55
-        parts.append(
-            text(at - 10 if turned else at + 10, middle, words, anchor="end" if turned else "start", halo=True)
-        )
+        words = step.what if sheet.is_wide else ""
+        _write(sheet, parts, taken, sheet.x(seconds(step.day)), middle, wording.day(step.day), words, 10)
+        if not sheet.is_wide:
+            break
     return parts
 
 
-def _months(first: dt.date, until: dt.date, x: Scale, foot: float, right: float, most: int) -> list[SafeString]:
-    parts = [line([(0, foot), (right, foot)], "soft", 1)]
-    for month in month_ticks(first, until, most):
-        at = x(seconds(month))
-        parts.append(line([(at, foot), (at, foot + 5)], "soft", 1))
-        parts.append(
-            text(
-                min(at, right - 16), foot + 26, dateformat.format(month, "M"), "soft", "middle" if at > 20 else "start"
-            )
-        )
+def _beside_the_falls(sheet: _Sheet, width: float, foot: float) -> _Box:
+    """As far right as a label can stand at a height without the line going down through it."""
+    falls = [
+        sheet.x(seconds(step.day))
+        for before, step in itertools.pairwise(sheet.steps)
+        if min(sheet.y(before.balance), sheet.y(step.balance)) < foot + 4
+        and max(sheet.y(before.balance), sheet.y(step.balance)) > foot - 16
+    ]
+    for right in (sheet.right, *sorted((at - 8 for at in falls), reverse=True)):
+        if right - width >= 0 and not any(right - width < at < right for at in falls):
+            return _Box(right - width, right, foot)
+    return _Box(sheet.right - width, sheet.right, foot)
+
+
+def _write(
+    sheet: _Sheet,
+    parts: list[SafeString],
+    taken: list[_Box],
+    at: float,
+    foot: float,
+    bold: str,
+    words: str,
+    gap: float,
+) -> None:
+    """One label: right of where it belongs, else left of it, else nowhere."""
+    width = (len(bold) * 1.08 + (len(words) + 1 if words else 0)) * LETTER
+    for anchor, box in (
+        ("start", _Box(at + gap, at + gap + width, foot)),
+        ("end", _Box(at - gap - width, at - gap, foot)),
+    ):
+        if box.left < 0 or box.right > sheet.right or any(box.meets(other) for other in taken):
+            continue
+        taken.append(box)
+        inside = joined([el("tspan", bold, cls="t-bold"), f" {words}" if words else ""])
+        parts.append(text(box.left if anchor == "start" else box.right, foot, inside, anchor=anchor, halo=True))
+        return
+
+
+def _months(sheet: _Sheet) -> list[SafeString]:
+    parts = [line([(0, sheet.foot), (sheet.right, sheet.foot)], "soft", 1)]
+    for month in month_ticks(sheet.steps[0].day, sheet.until, 7 if sheet.is_wide else 3):
+        at = sheet.x(seconds(month))
+        parts.append(line([(at, sheet.foot), (at, sheet.foot + 5)], "soft", 1))
+        words, anchor = dateformat.format(month, "M"), "middle" if at > 20 else "start"
+        parts.append(text(min(at, sheet.right - 16), sheet.foot + 26, words, "soft", anchor))
     return parts

@@ -2,10 +2,12 @@
 
 from django.urls import URLPattern, URLResolver, path
 
-from inventory.api import commands, containers, incidents, queries
+from inventory.api import commands, containers, incidents, outlook, queries
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("stock", queries.Stock.as_view(), name="api_stock"),
+    path("outlook", outlook.Outlooks.as_view(), name="api_outlook"),
+    path("materials/<int:pk>/outlook", outlook.MaterialOutlook.as_view(), name="api_outlook_of"),
     path("materials/add", commands.add_material, name="api_material_add"),
     path("materials/<int:pk>/change", commands.change_material, name="api_material_change"),
     path("suppliers", queries.Suppliers.as_view(), name="api_suppliers"),
