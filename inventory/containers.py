@@ -54,6 +54,16 @@ def weigh(container: Container, gross_mg: int, day: dt.date) -> int:
     return net_mg
 
 
+def by_weight(item: Item) -> Item:
+    """A lot that is weighed, or Refused: "unit" for one that is counted in pieces."""
+    if item.unit != "mass":
+        raise Refused(
+            _("%(code)s is counted in pieces: a scale does not say how many.") % {"code": item.spaced_code},
+            code="unit",
+        )
+    return item
+
+
 def lighter(name: str) -> Refused:
     return Refused(
         _("Container “%(name)s” weighs less than its tare. Is the figure, the scale or the tare right?")

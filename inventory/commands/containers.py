@@ -87,10 +87,11 @@ def move_container(
     """A drum was carried to another shed with what is in it: gross less tare, weighed now or else when last weighed.
 
     Refused: "place" when it stands there already, nobody knows where it stood, or the shed is closed; "container"
-    without tare and gross; "empty"; "moved" when somebody else moved it at this moment.
+    without tare and gross; "empty"; "unit" for what is counted in pieces; "moved" when somebody else moved it at this
+    moment.
     """
     container.refresh_from_db()
-    item = Item.objects.select_related("material").get(pk=container.lot_id)
+    item = containers.by_weight(Item.objects.select_related("material").get(pk=container.lot_id))
     source = _stood(container, item)
     if source == target:
         raise Refused(_("It is there already. Choose another shed."), code="place", field="target")

@@ -41,10 +41,11 @@ def count_by_weight(
     """The drums of a lot that stand in one place, each weighed: {"container", "gross_mg"}, gross less tare is counted.
 
     `absent` are those that by the book stand there and do not: nobody knows then where they stand. What was weighed
-    stands there. Refused: "container" for one without a tare, of another lot, lighter than its tare, or twice; and for
-    one that stands there by the book and is neither weighed nor said to be absent.
+    stands there. Refused: "unit" for what is counted in pieces; "container" for one without a tare, of another lot,
+    lighter than its tare, or twice; and for one that stands there by the book and is neither weighed nor absent.
     """
     in_store(place)
+    containers.by_weight(item)
     given = [one["container"] for one in weighed]
     _check_containers(item, place, given, absent)
     ledger.lock(item, place)

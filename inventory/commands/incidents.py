@@ -34,7 +34,7 @@ def spill(
     lost = Place.objects.the(Place.Kind.LOST)
     move = ledger.Move(item, place, lost, quantity, Movement.Cause.SPILL, what.strip()[:300])
     movement = ledger.post(deed, [move], fact=True).movements[0]
-    if container is not None:
+    if container is not None and item.unit == "mass":
         _take_from(container, quantity, deed)
     return _write(deed, place, what, people, done, movement)
 
@@ -80,6 +80,7 @@ def _check_container(container: Container, item: Item, place: Place) -> None:
 
 
 def _take_from(container: Container, quantity: int, deed: Deed) -> None:
+    """What was spilt is no longer in the drum; of one that was never weighed nobody knows what is left."""
     if container.gross_mg is None or container.tare_mg is None or container.emptied_on is not None:
         return
     left = container.gross_mg - quantity

@@ -12,6 +12,8 @@ from coop.command import Refused
 from inventory import ledger, proofs
 from inventory.commands import containers
 from inventory.commands.correcting import correct
+from inventory.commands.counting import count_by_weight
+from inventory.commands.incidents import spill
 from inventory.commands.settings import change_shed
 from inventory.commands.stock import draw, find, transfer
 from inventory.models import Container, Item, Movement, Place, Question
@@ -116,6 +118,16 @@ def test_what_cannot_be_moved_stays(item: Item, shed: Place) -> None:
     assert Movement.objects.count() == 1
     do(containers.move_container, container=empty, target=other, gross_mg=2_000)
     assert drum(item, "drum 2").net_mg == 1_000
+
+
+def test_what_is_counted_in_pieces_is_not_moved_or_counted_by_weight(shed: Place) -> None:
+    blanks = make.lot(make.strips(), shed, containers=[{"name": "carton", "tare_mg": 100, "gross_mg": 5_000}])
+    carton = drum(blanks, "carton")
+    refused("unit", containers.move_container, container=carton, target=make.shed())
+    weighed = [{"container": carton, "gross_mg": 5_000}]
+    refused("unit", count_by_weight, item=blanks, place=shed, weighed=weighed)
+    do(spill, item=blanks, place=shed, quantity=12, what="Wet through.", container=carton)
+    assert drum(blanks, "carton").gross_mg == 5_000
 
 
 def test_a_drum_that_stands_nowhere_goes_from_where_its_lot_lies_if_that_is_one_shed(item: Item, shed: Place) -> None:

@@ -26,8 +26,8 @@ from hypothesis.stateful import run_state_machine_as_test as run_machine
 from coop.command import Refused
 from coop.registry import proofs
 from inventory import ancestry, holds, ledger
-from inventory.commands import correcting, counting, holding, stock
-from inventory.models import Edge, Freed, Hold, Holding, HoldSeed, Item, Movement, Place
+from inventory.commands import containers, correcting, counting, holding, incidents, stock
+from inventory.models import Container, Edge, Freed, Hold, Holding, HoldSeed, Item, Movement, Place
 from tests.makers import brew
 from tests.makers import inventory as make
 from tests.makers.coop import coordinator, do
@@ -36,6 +36,8 @@ RUNS = int(os.environ.get("COOP_TEST_MACHINE_RUNS", "60"))
 SHRINKS = bool(os.environ.get("COOP_TEST_MACHINE_SHRINKS"))  # minutes, for whoever looks for the reason
 AMOUNTS = st.integers(1, 2_000)
 SHEDS = st.integers(0, 2)
+TARE = 100
+DRUMS = [{"name": f"drum {number}", "tare_mg": TARE, "gross_mg": 1_600} for number in (1, 2)]
 
 
 def closure(starts: set[int], children: dict[int, set[int]], stops: set[int]) -> set[int]:
@@ -76,6 +78,7 @@ class Shelf(RuleBasedStateMachine):
     bags = Bundle("bags")
     things = Bundle("things")
     holds = Bundle("holds")
+    drums = Bundle("drums")
 
     def __init__(self) -> None:
         super().__init__()
@@ -92,6 +95,12 @@ class Shelf(RuleBasedStateMachine):
         lots = ((self.acid, 3_000), (self.strip, 2_000))
         made = [make.lot(material, self.sheds[0], quantity=some, supplier=self.supplier) for material, some in lots]
         return multiple(*made)
+
+    @initialize(target=drums)
+    def barrels(self) -> Any:
+        """A lot in two drums."""
+        lot = make.lot(self.acid, self.sheds[1], quantity=3_000, supplier=self.supplier, containers=DRUMS)
+        return multiple(*lot.lot.containers.all())
 
     @initialize(targets=(mixes, liquids, things))
     def pail(self) -> Item:
@@ -124,6 +133,75 @@ class Shelf(RuleBasedStateMachine):
     @rule(item=items, quantity=AMOUNTS, shed=SHEDS, cause=st.sampled_from(["discard", "spill"]))
     def discard(self, item: Item, quantity: int, shed: int, cause: str) -> None:
         do(stock.discard, item=item, place=self.sheds[shed], quantity=quantity, cause=cause)
+
+    @rule(item=items, quantity=AMOUNTS, shed=SHEDS)
+    def find(self, item: Item, quantity: int, shed: int) -> None:
+        before = ledger.quantity_at(item, self.sheds[shed])
+        movement = do(stock.find, item=item, place=self.sheds[shed], quantity=quantity, note="behind the door")
+        assert ledger.quantity_at(item, self.sheds[shed]) == before + quantity
+        assert movement.questions.get().settled_by == movement.deed
+
+    @rule(item=items, quantity=AMOUNTS, shed=SHEDS)
+    def spill(self, item: Item, quantity: int, shed: int) -> None:
+        incident = do(incidents.spill, item=item, place=self.sheds[shed], quantity=quantity, what="It fell over.")
+        assert incident.movement.quantity == quantity
+
+    @rule(drum=drums, quantity=AMOUNTS)
+    def spill_from(self, drum: Container, quantity: int) -> None:
+        """Out of a drum, where it stands; the book's word for what is in it never falls below nothing."""
+        drum.refresh_from_db()
+        place = drum.place or self.sheds[0]
+        facts = {"item": drum.lot.item, "place": place, "quantity": quantity, "what": "It leaked."}
+        before = drum.net_mg
+        do(incidents.spill, **facts, container=drum)
+        drum.refresh_from_db()
+        is_weighed = drum.lot.item.unit == "mass"
+        assert drum.net_mg == (max((before or 0) - quantity, 0) if is_weighed else before)
+
+    @rule(target=drums, item=items, name=st.sampled_from("abcd"), shed=SHEDS, gross=st.integers(TARE, 2_000))
+    def put_in(self, item: Item, name: str, shed: int, gross: int) -> Any:
+        facts = {"name": name, "place": self.sheds[shed], "tare_mg": TARE, "gross_mg": gross}
+        try:
+            return do(containers.add_container, item=item, **facts)
+        except Refused:
+            return multiple()  # no lot, a name that is taken, or a shed where none of it ever was
+
+    @rule(drum=drums, gross=st.integers(TARE, 2_000), is_empty=st.booleans())
+    def weigh(self, drum: Container, gross: int, is_empty: bool) -> None:
+        drum.refresh_from_db()
+        if is_empty:
+            do(containers.empty_container, container=drum)
+        else:
+            assert do(containers.weigh_container, container=drum, gross_mg=gross)["net_mg"] == gross - TARE
+
+    @rule(drum=drums, shed=SHEDS, gross=st.none() | st.integers(TARE, 2_000))
+    def carry(self, drum: Container, shed: int, gross: int | None) -> None:
+        """With what is in it: what is short there is found, and it stands in the other shed."""
+        target, item = self.sheds[shed], drum.lot.item
+        before = ledger.quantity_at(item, target)
+        try:
+            movement = do(containers.move_container, container=drum, target=target, gross_mg=gross)
+        except Refused:
+            assert ledger.quantity_at(item, target) == before
+            return
+        drum.refresh_from_db()
+        assert (drum.place, movement.quantity) == (target, drum.net_mg)
+        assert ledger.quantity_at(item, target) == before + movement.quantity
+
+    @rule(drum=drums, shed=SHEDS, gross=st.integers(TARE, 2_000), is_here=st.booleans())
+    def count_drums(self, drum: Container, shed: int, gross: int, is_here: bool) -> None:
+        """One drum is weighed; the others that stand there by the book weigh the same, or are not there."""
+        item, place = drum.lot.item, self.sheds[shed]
+        others = Container.objects.filter(lot=drum.lot, place=place, emptied_on=None).exclude(pk=drum.pk)
+        seen = [drum, *(others if is_here else ())]
+        weighed = [{"container": one, "gross_mg": gross} for one in seen]
+        absent = [] if is_here else list(others)
+        if item.unit != "mass":
+            return
+        outcome = do(counting.count_by_weight, item=item, place=place, weighed=weighed, absent=absent)
+        assert outcome["counted"] == ledger.quantity_at(item, place) == len(seen) * (gross - TARE)
+        standing = Container.objects.filter(lot=drum.lot, place=place, emptied_on=None)
+        assert set(standing) == (set(seen) if gross > TARE else set())
 
     @precondition(lambda self: Movement.objects.exists())
     @rule(data=st.data(), quantity=st.integers(0, 2_000))

@@ -71,6 +71,7 @@ class Season:
             unexplained_mg=21 * GRAM,
             returned=[self.back.item],
         )
+        shelf.mishaps(teller, people, self.shelf, self._glycerine())
         return self._made(batch)[0]
 
     def rejected(self) -> Soak:

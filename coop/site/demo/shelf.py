@@ -9,6 +9,7 @@ from coop.site.demo.teller import Teller
 from inventory.commands.containers import open_container
 from inventory.commands.counting import count_by_weight
 from inventory.commands.holding import lift_hold, place_hold
+from inventory.commands.incidents import note_incident, spill
 from inventory.commands.receiving import receive
 from inventory.commands.settings import add_material, add_shed, add_supplier
 from inventory.commands.stock import discard, draw, transfer
@@ -182,6 +183,17 @@ def stocktake(teller: Teller, people: People, shelf: Shelf, lot: Item, ago: int)
         {"container": second, "gross_mg": 265 * GRAM + in_second},
     ]
     teller.did(who, teller.at(ago, "10:15"), count_by_weight, item=lot, place=shelf.shed, weighed=weighed)
+
+
+def mishaps(teller: Teller, people: People, shelf: Shelf, lot: Item) -> None:
+    """A cup of glycerine over the table, and a splash: both are in the incident book."""
+    can = lot.lot.containers.order_by("-id")[0]
+    facts = {"item": lot, "place": shelf.shed, "quantity": 40 * GRAM, "container": can}
+    what, done = _("The measuring jug tipped over on the table."), _("Wiped up with paper, the table washed.")
+    teller.did(people.first, teller.at(78, "10:20"), spill, **facts, what=what, done=done)
+    what, done = _("A splash of warm solution on a sleeve while pouring."), _("Sleeve off, arm rinsed for ten minutes.")
+    who = _("One helper; the skin stayed clear.")
+    teller.did(people.second, teller.at(39, "11:45"), note_incident, what=what, people=who, done=done, place=shelf.shed)
 
 
 def doubt(teller: Teller, people: People, lot: Item, ago: int) -> Hold:
