@@ -8,6 +8,7 @@ the active time zone, which the middleware sets to the club's. `None` always giv
 import datetime as dt
 from collections.abc import Iterable
 from decimal import ROUND_HALF_UP, Decimal
+from fractions import Fraction
 from typing import Any
 
 from django.conf import settings
@@ -75,17 +76,18 @@ def percent(part: Number | None, whole: Number = 1, places: int = 1, *, sign: bo
     return with_unit(Decimal(str(part)) * 100 / Decimal(str(whole)), "%", places, sign=sign)
 
 
-def money(cents: int | None, currency: str | None = None) -> str:
-    """Cents with the currency's ISO 4217 letters: 1250 gives "12.50 EUR"."""
+def money(cents: Number | None, currency: str | None = None, places: int = 2) -> str:
+    """Cents with the currency's ISO 4217 letters: 1250 gives "12.50 EUR"; a unit cost takes 4 places."""
     unit = currency if currency is not None else getattr(settings, "COOP_CURRENCY", "EUR")
-    return with_unit(None if cents is None else Decimal(cents) / 100, unit, 2)
+    return with_unit(None if cents is None else Decimal(cents) / 100, unit, places)
 
 
-def cost(micro_cents: int | None, currency: str | None = None) -> str:
-    """Micro-cents, as cost follows the matter, rounded for the eye only."""
+def cost(micro_cents: int | Fraction | None, currency: str | None = None, places: int = 2) -> str:
+    """Micro-cents, as cost follows the matter, rounded for the eye only; a unit cost takes 4 places."""
     if micro_cents is None:
         return NOTHING
-    return money(int((Decimal(micro_cents) / 10**6).to_integral_value(ROUND_HALF_UP)), currency)
+    exact = Fraction(micro_cents)
+    return money(Decimal(exact.numerator) / exact.denominator / 10**6, currency, places)
 
 
 def counted(count: int | None, noun: str = "strip") -> str:
@@ -134,6 +136,11 @@ def day(date: dt.date | None, today: dt.date | None = None) -> str:
     date = _local_day(date)
     this_year = (today or timezone.localdate()).year
     return dateformat.format(date, "D j M" if date.year == this_year else "D j M Y")
+
+
+def full_day(date: dt.date | None) -> str:
+    """ "6 Jun 2027", for paper that is read in another year."""
+    return NOTHING if date is None else dateformat.format(_local_day(date), "j M Y")
 
 
 def long_day(date: dt.date) -> str:

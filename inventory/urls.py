@@ -2,7 +2,19 @@
 
 from django.urls import include, path
 
-from inventory.pages import containers, incidents, ledger, lots, outlook, questions, receiving, settings, shelf, stock
+from inventory.pages import (
+    containers,
+    incidents,
+    labels,
+    ledger,
+    lots,
+    outlook,
+    questions,
+    receiving,
+    settings,
+    shelf,
+    stock,
+)
 
 _inside = [
     path("materials/new", settings.add_material, name="material_new"),
@@ -13,6 +25,8 @@ _inside = [
     path("receive", receiving.choose, name="receive_choose"),
     path("receive/<int:pk>", receiving.receive_page, name="receive"),
     path("lots/<str:code>", lots.lot_page, name="lot"),
+    path("lots/<str:code>/labels", labels.lot_labels, name="lot_labels"),
+    path("deliveries/<int:pk>/labels", labels.delivery_labels, name="delivery_labels"),
     path("lots/<str:code>/certificate", lots.certificate, name="certificate"),
     path("lots/<str:code>/certificate/new", lots.add_certificate, name="certificate_new"),
     path("lots/<str:code>/weigh", containers.weigh, name="weigh"),

@@ -20,6 +20,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("trace", search, name="trace"),
     path("trace/", include("members.trace_urls")),
     path("c/<str:code>", stranger_page, name="stranger"),
+    path("C/<str:code>", stranger_page, name="stranger_in_capitals"),
     path("api/v1/", api.Root.as_view(), name="api_root"),
     path("api/v1/schema", api.Schema.as_view(), name="api_schema"),
     path("api/v1/docs", api.docs, name="api_docs"),

@@ -25,7 +25,7 @@
 | {{ d|day }} {{ d|long_day }} {{ d|away }}                   | "Sat 6 Jun" "Mon 22 March" "in 5 days"            |
 | {{ t|moment }} {{ t|clock }} {{ x|span }}                   | "today 09:12" "09:12" "2 days 4 h"                |
 | {{ n|pieces }} {{ n|pieces:"hive" }} {{ n|spelled }}        | "102 strips" "3 hives" "Five"                     |
-| {{ c|cents }} {{ m|cost }} {% money cents "EUR" %} {{ x|figure:2 }} {{ code|spaced }} | "12.50 EUR" …           |
+| {{ c|cents }} {{ m|cost }} {{ m|cost:4 }} {% money c "EUR" %} {{ x|figure:2 }} {{ code|spaced }} | "12.50 EUR" … |
 
 Shapes: fine waits soon overdue stop hold info phone.
 Classes for layout without a tag: <div class="with-side"><div>…</div><aside class="side">…</aside></div> (a column
@@ -40,6 +40,7 @@ shareout hives trace) or coop/base_bench.html (blocks title, out_url, out, unsen
 
 import datetime as dt
 from collections.abc import Sequence
+from fractions import Fraction
 from typing import Any
 
 from django import forms, template
@@ -94,8 +95,8 @@ def cents(value: int | None) -> str:
 
 
 @register.filter
-def cost(micro_cents: int | None) -> str:
-    return wording.cost(micro_cents)
+def cost(micro_cents: int | Fraction | None, places: int = 2) -> str:
+    return wording.cost(micro_cents, places=places)
 
 
 @register.filter

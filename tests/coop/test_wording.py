@@ -1,6 +1,7 @@
 """Figures, dates and spans as people read them."""
 
 import datetime as dt
+from fractions import Fraction
 from zoneinfo import ZoneInfo
 
 import pytest
@@ -51,6 +52,9 @@ def test_temperature_fraction_money_and_cost():
     assert wording.fraction(360_100_000) == "0.3601"
     assert wording.money(1_250, "EUR") == f"12.50{N}EUR"
     assert wording.cost(123_456_789, "EUR") == f"1.23{N}EUR"
+    assert wording.cost(Fraction(1_131_489_50, 1), "EUR", places=4) == f"1.1315{N}EUR"
+    assert wording.cost(Fraction(10**8, 3), "EUR", places=4) == f"0.3333{N}EUR"
+    assert wording.money(28, "EUR", places=4) == f"0.2800{N}EUR"
 
 
 def test_pieces_agree_with_their_noun():

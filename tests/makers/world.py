@@ -11,7 +11,7 @@ from coop import letters
 from coop.commands import invitations, legal
 from coop.models import LegalBasis, Letter, Person
 from inventory.commands.incidents import note_incident
-from inventory.models import Incident, Item, Movement, Question
+from inventory.models import Delivery, Incident, Item, Movement, Question
 from members.commands.treating import strips_in
 from members.models import Treatment
 from tests.makers import batches, inventory, members
@@ -54,6 +54,9 @@ class World:
         self.hold = inventory.hold(inventory.lot(place=self.room.shed))
         self.drums = inventory.lot(place=self.room.shed, containers=[{"name": "drum 1", "tare_mg": 500_000}])
         self.incident: Incident = do(note_incident, what="an invented splash", people="an invented name")
+        self.delivery = Delivery.objects.create(
+            supplier=self.room.acid.lot.supplier, arrived_at=timezone.now(), deed=deed()
+        )
         self.question = Question.objects.create(
             item=self.room.acid, kind=Question.Kind.AMOUNT, text="an invented question", deed=deed()
         )
@@ -105,11 +108,12 @@ class World:
             (r"containers/", {"pk": self._container()}),
             (r"(shelf/)?suppliers/", {"pk": acid.lot.supplier_id}),
             (r"(shelf/)?sheds/", {"pk": self.room.shed.pk}),
+            (r"(shelf/)?deliveries/", {"pk": self.delivery.pk}),
             (r"(shelf/)?questions/", {"pk": self.question.pk}),
             (r"(shelf/)?incidents/", {"pk": self.incident.pk}),
             (r"(shelf/ledger|movements)/", {"pk": self._movement()}),
             (r"(shelf/)?deeds/", {"pk": acid.deed_id}),
-            (r"shelf/(lots|things)/|items/|c/|trace/", {"code": acid.code_id}),
+            (r"shelf/(lots|things)/|items/|[cC]/|trace/", {"code": acid.code_id}),
             (r"bench/help/", {"subject": "mix"}),
             (r"bench/", {"pk": self.bench.pk, "number": 1, "kind": "scale"}),
             (r"benches/", {"pk": self.bench.pk, "bench": self.bench.pk}),
