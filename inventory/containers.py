@@ -54,6 +54,12 @@ def weigh(container: Container, gross_mg: int, day: dt.date) -> int:
     return net_mg
 
 
+def put_down(container: Container, target: Place, gross_mg: int) -> bool:
+    """It stands there now; False when somebody else moved or emptied it since it was read."""
+    as_read = Container.objects.filter(pk=container.pk, place=container.place_id, emptied_on=container.emptied_on)
+    return bool(as_read.update(place=target, gross_mg=gross_mg, emptied_on=None))
+
+
 def by_weight(item: Item) -> Item:
     """A lot that is weighed, or Refused: "unit" for one that is counted in pieces."""
     if item.unit != "mass":

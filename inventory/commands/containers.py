@@ -100,8 +100,7 @@ def move_container(
     words = f"{container.name}: {note.strip()}" if note.strip() else container.name
     move = ledger.Move(item, source, open_store(target), net_mg, Movement.Cause.TRANSFER, words[:300])
     movement = ledger.post(deed, [move], fact=True).movements[0]
-    rows = Container.objects.filter(pk=container.pk, place=container.place_id, emptied_on=container.emptied_on)
-    if not rows.update(place=target, gross_mg=gross, emptied_on=None):
+    if not containers.put_down(container, target, gross):
         raise Refused(_("Somebody else moved it at this moment. Look where it is, and try again."), code="moved")
     return movement
 

@@ -146,6 +146,14 @@ def test_kilograms_for_grams_are_asked_about(shed: Place) -> None:
     assert do(containers.move_container, **facts, confirmed=True).quantity == 5_099_900_000
 
 
+def test_an_empty_drum_weighed_elsewhere_did_not_come_there_with_its_lot(item: Item, shed: Place) -> None:
+    other, first = make.shed(), drum(item)
+    do(count_by_weight, item=item, place=other, weighed=[{"container": first, "gross_mg": 1_000}])
+    assert (drum(item).place, drum(item).net_mg) == (shed, 0)
+    do(containers.weigh_container, container=drum(item), gross_mg=1_500)
+    assert list(proofs.containers()) == []
+
+
 def test_drums_go_along_when_nothing_of_their_lot_is_left(item: Item, shed: Place) -> None:
     other = make.shed()
     do(transfer, item=item, source=shed, target=other, quantity=4_000)
