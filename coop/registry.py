@@ -58,3 +58,5 @@ leavings: Registry[Callable[..., Any]] = Registry("leavings")
 forgettings: Registry[Callable[..., Any]] = Registry("forgettings")
 #: name -> function(day, until) giving inventory.outlook.Demand rows: what will be drawn from the shelf, and when
 demands: Registry[Callable[..., Any]] = Registry("demands")
+#: name -> function() giving {verb: words} of the room's commands that move stock, for the ledger
+moving_deeds: Registry[Callable[..., Any]] = Registry("moving deeds")

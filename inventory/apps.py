@@ -8,4 +8,4 @@ class InventoryConfig(AppConfig):
     label = "inventory"
 
     def ready(self) -> None:
-        from inventory import demands, guards, notices, proofs, today, words  # noqa: F401  (they register themselves)
+        from inventory import deeds, demands, guards, notices, proofs, today, words  # noqa: F401  (they register themselves)

@@ -8,4 +8,4 @@ class MembersConfig(AppConfig):
     label = "members"
 
     def ready(self) -> None:
-        from members import demands, leaving, notices, proofs, today  # noqa: F401  (they register themselves)
+        from members import deeds, demands, leaving, notices, proofs, today  # noqa: F401  (they register themselves)

@@ -12,10 +12,10 @@ from rest_framework.views import APIView
 
 from coop import codes
 from coop.access import VOLUNTEER, Mark
-from coop.models import Deed, the_club
+from coop.models import the_club
 from inventory import ancestry, holds, shelf
 from inventory.api import answers
-from inventory.models import Hold, Holding, Item, Lot, Movement, Place, Question, Supplier
+from inventory.models import Hold, Holding, Item, Lot, Place, Question, Supplier
 
 READS = Mark(VOLUNTEER)
 
@@ -118,29 +118,6 @@ class Kin(APIView):
         return Response(answers.KinAnswer(rows, many=True).data)
 
 
-class MovementFilter(filters.FilterSet):
-    code = filters.CharFilter(method="of_code", label="of the thing with this code")
-    before = filters.NumberFilter(field_name="pk", lookup_expr="lt", label="older than this movement")
-    since = filters.IsoDateTimeFilter(field_name="happened_at", lookup_expr="gte")
-    until = filters.IsoDateTimeFilter(field_name="happened_at", lookup_expr="lt")
-
-    class Meta:
-        model = Movement
-        fields: ClassVar = ["cause", "source", "target", "deed"]
-
-    def of_code(self, rows: Any, name: str, value: str) -> Any:
-        return rows.filter(item__code=codes.tidy(value))
-
-
-class Movements(ListAPIView[Movement]):
-    """The ledger, newest first."""
-
-    opens_to = READS
-    serializer_class = answers.MovementAnswer
-    filterset_class = MovementFilter
-    queryset = Movement.objects.select_related("item", "source__person", "target__person", "deed__actor")
-
-
 class Questions(ListAPIView[Question]):
     """What was kept though the book disagreed."""
 
@@ -165,18 +142,3 @@ class Holds(ListAPIView[Hold]):
     serializer_class = answers.HoldAnswer
     filterset_class = HoldFilter
     queryset = Hold.objects.prefetch_related("items")
-
-
-class OneDeed(APIView):
-    """Who did what, when and through which door, with the movements it wrote."""
-
-    opens_to = READS
-
-    @extend_schema(responses=answers.DeedAnswer)
-    def get(self, request: Request, pk: int) -> Response:
-        deed: Any = get_object_or_404(Deed.objects.select_related("actor").exclude(movements=None).distinct(), pk=pk)
-        rows = Movement.objects.filter(deed=deed).select_related(
-            "item", "source__person", "target__person", "deed__actor"
-        )
-        facts = {name: getattr(deed, name) for name in ("pk", "verb", "who", "door", "happened_at", "recorded_at")}
-        return Response(answers.DeedAnswer({**facts, "movements": rows}).data)

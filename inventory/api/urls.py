@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, URLResolver, path
 
-from inventory.api import commands, containers, incidents, outlook, queries
+from inventory.api import commands, containers, incidents, ledger, outlook, queries
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("stock", queries.Stock.as_view(), name="api_stock"),
@@ -36,7 +36,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("containers/<int:pk>/empty", containers.empty, name="api_container_empty"),
     path("incidents", incidents.Incidents.as_view(), name="api_incidents"),
     path("incidents/note", incidents.note, name="api_incident_note"),
-    path("movements", queries.Movements.as_view(), name="api_movements"),
+    path("movements", ledger.Movements.as_view(), name="api_movements"),
     path("movements/<int:pk>/correct", commands.correct, name="api_correct"),
     path("questions", queries.Questions.as_view(), name="api_questions"),
     path("questions/<int:pk>/settle", commands.settle_question, name="api_question_settle"),
@@ -44,5 +44,5 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("holds/place", commands.place_hold, name="api_hold_place"),
     path("holds/<int:pk>/lift", commands.lift_hold, name="api_hold_lift"),
     path("holds/<int:pk>/free", commands.free_from_hold, name="api_hold_free"),
-    path("deeds/<int:pk>", queries.OneDeed.as_view(), name="api_deed"),
+    path("deeds/<int:pk>", ledger.OneDeed.as_view(), name="api_deed"),
 ]

@@ -2,10 +2,11 @@
 
 import dataclasses
 import datetime as dt
+from collections.abc import Iterator
 from typing import Any
 
 from django import forms
-from django.db.models import Q, QuerySet
+from django.db.models import QuerySet
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
@@ -13,7 +14,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_http_methods, require_safe
 
-from coop import codes, reader, wording
+from coop import codes, units, wording
 from coop.access import COORDINATOR, VOLUNTEER, opens_to
 from coop.models import Deed, Person, the_club
 from coop.pages.base import DeedForm
@@ -21,21 +22,22 @@ from coop.pages.fields import DayField
 from coop.pages.form_page import form_page
 from coop.parts import Crumb
 from coop.tables import Column, Table
-from inventory import ledger, threads
+from inventory import book, deeds, ledger, threads
 from inventory.commands import correcting
-from inventory.models import Incident, Material, Movement, Place
+from inventory.models import Material, Movement, Place
 from inventory.pages.common import amount_field, crumbs, pair
 
-PER_PAGE = 50
+#: no id is larger, in either engine
+MOST = 2**63 - 1
 
 
 class LedgerFilter(forms.Form):
     """What part of the ledger is asked for; what the address has wrong is passed over."""
 
-    code = forms.CharField(label=gettext_lazy("Code"), required=False, max_length=40)
     material = forms.ModelChoiceField(
         Material.objects.all(), label=gettext_lazy("Material"), required=False, empty_label=gettext_lazy("all")
     )
+    code = forms.CharField(label=gettext_lazy("Lot or other code"), required=False, max_length=40)
     place = forms.ModelChoiceField(
         Place.objects.filter(kind__in=Place.IN_STORE),
         label=gettext_lazy("Shed"),
@@ -48,17 +50,34 @@ class LedgerFilter(forms.Form):
         required=False,
         empty_label=gettext_lazy("all"),
     )
-    day = DayField(label=gettext_lazy("Day"), required=False)
+    verb = forms.ChoiceField(label=gettext_lazy("Kind of deed"), required=False)
+    deed = forms.IntegerField(label=gettext_lazy("Deed number"), required=False, min_value=1, max_value=MOST)
+    since = DayField(label=gettext_lazy("From day"), required=False)
+    until = DayField(label=gettext_lazy("To day"), required=False)
 
     def __init__(self, *args: Any, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        who: Any = self.fields["person"]
-        people = Person.objects.filter(is_system=False)
-        who.queryset = people.filter(pk__in=[person.pk for person in people if reader.may_learn(person)])
+        fields: Any = self.fields
+        fields["person"].queryset = book.people()
+        fields["place"].label_from_instance = lambda place: place.words
+        fields["verb"].choices = [("", _("all")), *deeds.kinds().items()]
 
-    def chosen(self) -> dict[str, Any]:
+    def clean_code(self) -> str:
+        return codes.tidy(self.cleaned_data["code"])
+
+    def asked(self) -> book.Asked:
+        """As the book is asked; days are days of the club's zone, both included."""
         self.is_valid()
-        return {name: value for name, value in self.cleaned_data.items() if value}
+        known = {name: value for name, value in self.cleaned_data.items() if value}
+        since, until = known.pop("since", None), known.pop("until", None)
+        return book.Asked(**known, since=_midnight(since), until=_midnight(until, 1))
+
+
+def _midnight(day: dt.date | None, days: int = 0) -> dt.datetime | None:
+    """The beginning of a day, or so many days later; None for a year that fits nowhere."""
+    if day is None or not units.FIRST_YEAR <= day.year <= units.LAST_YEAR:
+        return None
+    return dt.datetime.combine(day + dt.timedelta(days=days), dt.time(), the_club().tz)
 
 
 LEDGER = Table(
@@ -77,6 +96,7 @@ LEDGER = Table(
             lambda row: pair(row.quantity, row.item.unit, row.item.material),
             "amount",
         ),
+        Column("balance", gettext_lazy("Balance"), lambda row: getattr(row, "balance", None), "amount"),
         Column("cause", gettext_lazy("Cause"), lambda row: row.get_cause_display()),
         Column("who", gettext_lazy("Who"), "deed.who"),
         Column("note", gettext_lazy("Note"), "note"),
@@ -94,35 +114,10 @@ class Line:
     is_corrected: bool
     can_correct: bool
     corrects: str
+    balance: str
 
 
-def movements(chosen: dict[str, Any]) -> QuerySet[Movement]:
-    """The movements of a filter, newest first, with what a line needs."""
-    found = Movement.objects.select_related(
-        "item__material",
-        "source__person",
-        "target__person",
-        "deed__actor",
-        "reversed_by",
-        "reverses__deed__actor",
-        "replaces__deed__actor",
-    ).order_by("-pk")
-    if "code" in chosen:
-        found = found.filter(item__code=codes.tidy(chosen["code"]))
-    if "material" in chosen:
-        found = found.filter(item__material=chosen["material"])
-    if "place" in chosen:
-        found = found.filter(Q(source=chosen["place"]) | Q(target=chosen["place"]))
-    if "person" in chosen:
-        found = found.filter(deed__actor=chosen["person"])
-    if "day" in chosen:
-        begins = dt.datetime.combine(chosen["day"], dt.time(), the_club().tz)
-        ends = dt.datetime.combine(chosen["day"] + dt.timedelta(days=1), dt.time(), the_club().tz)
-        found = found.filter(happened_at__gte=begins, happened_at__lt=ends)
-    return found
-
-
-def line(movement: Movement) -> Line:
+def line(movement: Movement, balance: str = "") -> Line:
     corrected = hasattr(movement, "reversed_by")
     own = movement.cause in correcting.OWN_CAUSES and movement.reverses_id is None
     return Line(
@@ -132,6 +127,7 @@ def line(movement: Movement) -> Line:
         is_corrected=corrected,
         can_correct=own and not corrected,
         corrects=_corrects(movement),
+        balance=balance,
     )
 
 
@@ -150,28 +146,62 @@ def _corrects(movement: Movement) -> str:
 @opens_to(VOLUNTEER)
 @require_safe
 def ledger_page(request: HttpRequest) -> HttpResponse:
-    """Fifty at a time; ?before= is the last movement shown, so that a page stays where it is while others write."""
+    """Fifty at a time, next to the movement that ?before= or ?after= names, so that a page stays where it is."""
     form = LedgerFilter(request.GET, label_suffix="")
-    rows = movements(form.chosen())
+    asked = form.asked()
     if request.GET.get("as"):
-        file = LEDGER.from_request(request, rows).file()
+        file = _file(request, asked)
         if file is not None:
             return file
-    before = request.GET.get("before", "")
-    shown = rows.filter(pk__lt=int(before)) if before.isdigit() and len(before) < 18 else rows
-    page = list(shown[: PER_PAGE + 1])
+    page = book.page(
+        asked,
+        before=_number(request.GET.get("before")),
+        after=_number(request.GET.get("after")),
+        carried=request.GET.get("balance", ""),
+    )
     query = request.GET.copy()
-    query.pop("before", None)
+    for name in ("before", "after", "balance"):
+        query.pop(name, None)
     known = {
         "form": form,
-        "lines": [line(row) for row in page[:PER_PAGE]],
-        "is_filtered": bool(form.chosen()),
-        "further": _with(query, before=page[PER_PAGE - 1].pk) if len(page) > PER_PAGE else "",
-        "newest": f"?{query.urlencode()}" if before else "",
+        "lines": [line(row, _balance(page, row)) for row in page.rows],
+        "balance_words": page.counted.words if page.counted else "",
+        "is_broken": asked.is_broken and bool(asked.code or asked.material),
+        "is_filtered": not asked.is_all,
+        "older": _with(query, **page.older) if page.older else "",
+        "newer": _with(query, **page.newer) if page.newer else "",
+        "newest": f"?{query.urlencode()}" if page.newer else "",
         "files": [(kind.upper(), _with(query, **{"as": kind})) for kind in ("csv", "ods", "xlsx")],
         "crumbs": crumbs(),
     }
     return render(request, "inventory/ledger.html", known)
+
+
+def _file(request: HttpRequest, asked: book.Asked) -> HttpResponse | None:
+    """Every line of the filter; with its balance, where the page has one."""
+    rows = book.rows_of(asked)
+    shown, what = LEDGER.from_request(request, rows), book.counted(asked)
+    if what is None:
+        without = [column for column in LEDGER.columns if column.key != "balance"]
+        return dataclasses.replace(shown, table=dataclasses.replace(LEDGER, columns=without)).file()
+    return dataclasses.replace(shown, ordered=_balanced(rows, what)).file()
+
+
+def _balanced(rows: QuerySet[Movement], what: book.Counted) -> Iterator[Movement]:
+    for row, balance in book.with_balances(rows.iterator(chunk_size=2000), what):
+        row.balance = pair(balance, what.unit, what.pieces_of)  # type: ignore[attr-defined]
+        yield row
+
+
+def _balance(page: book.Page, row: Movement) -> str:
+    if page.counted is None or row.pk not in page.balances:
+        return ""
+    return wording.amount(*pair(page.balances[row.pk], page.counted.unit, page.counted.pieces_of))
+
+
+def _number(text: str | None) -> int:
+    """An id from the address; 0 for what is none."""
+    return int(text) if text and text.isascii() and text.isdigit() and len(text) < 19 else 0
 
 
 def _with(query: Any, **more: Any) -> str:
@@ -184,17 +214,17 @@ def _with(query: Any, **more: Any) -> str:
 @opens_to(VOLUNTEER)
 @require_safe
 def deed_page(request: HttpRequest, pk: int) -> HttpResponse:
-    """Who did what, when and through which door, with the movements it wrote; no deed of another kind shows here."""
+    """Who did what, when and through which door, with what it wrote; no deed of another kind shows here."""
     deed = get_object_or_404(Deed.objects.select_related("actor"), pk=pk)
-    rows = list(movements({}).filter(deed=deed).order_by("pk"))
+    rows = list(book.rows_of(book.Asked(deed=deed.pk)).order_by("pk"))
     if not rows and not request.user.is_coordinator:  # type: ignore[union-attr]
         raise Http404
     known = {
         "deed": deed,
-        "what": deed.verb.partition(".")[2].replace("_", " ") or deed.verb,
+        "what": deeds.words_of(deed),
         "lines": [line(row) for row in rows],
+        "made": deeds.made_by(deed),
         "is_late": deed.recorded_at - deed.happened_at > dt.timedelta(minutes=5),
-        "incidents": Incident.objects.filter(deed=deed),
         "crumbs": crumbs(Crumb(_("Ledger"), reverse("inventory:ledger"))),
     }
     return render(request, "inventory/deed.html", known)
@@ -207,7 +237,7 @@ class CorrectForm(DeedForm):
 @opens_to(COORDINATOR)
 @require_http_methods(["GET", "POST"])
 def correct(request: HttpRequest, pk: int) -> HttpResponse:
-    movement = get_object_or_404(movements({}), pk=pk)
+    movement = get_object_or_404(book.rows_of(book.Asked()), pk=pk)
     item = movement.item
     form = CorrectForm(request.POST if request.method == "POST" else None)
     form.fields["quantity"] = amount_field(
