@@ -84,8 +84,9 @@ def move_container(
     note: str = "",
     confirmed: bool = False,
 ) -> Movement:
-    """A drum was carried to another shed with what is in it: gross less tare, weighed now or else when last weighed.
+    """A drum was carried to another shed with what is in it: gross less tare.
 
+    Not weighed now, it takes along what was in it when it was last weighed, at most what the book has there.
     Refused: "place" when it stands there already, nobody knows where it stood, or the shed is closed; "container"
     without tare and gross; "empty"; "unit" for what is counted in pieces; "moved" when somebody else moved it at this
     moment.
@@ -95,8 +96,9 @@ def move_container(
     source = _stood(container, item)
     if source == target:
         raise Refused(_("It is there already. Choose another shed."), code="place", field="target")
-    gross, net_mg = _content(container, gross_mg)
-    likely(item, net_mg, ledger.quantity_at(item, source), confirmed, field="gross_mg")
+    there = ledger.quantity_at(item, source)
+    gross, net_mg = _content(container, gross_mg, there)
+    likely(item, net_mg, there, confirmed, field="gross_mg")
     words = f"{container.name}: {note.strip()}" if note.strip() else container.name
     move = ledger.Move(item, source, open_store(target), net_mg, Movement.Cause.TRANSFER, words[:300])
     movement = ledger.post(deed, [move], fact=True).movements[0]
@@ -132,8 +134,11 @@ def _stood(container: Container, item: Item) -> Place:
     return place
 
 
-def _content(container: Container, gross_mg: int | None) -> tuple[int, int]:
-    """Gross and net of a container that is carried. Refused: "container" if nobody knows, "empty"."""
+def _content(container: Container, gross_mg: int | None, there: int) -> tuple[int, int]:
+    """Gross and net of a container that is carried. Refused: "container" if nobody knows, "empty".
+
+    A weight of some time ago is no reason to find more than the book has.
+    """
     gross = container.gross_mg if gross_mg is None else gross_mg
     if gross is None:
         raise Refused(
@@ -142,7 +147,9 @@ def _content(container: Container, gross_mg: int | None) -> tuple[int, int]:
             field="gross_mg",
         )
     net_mg = containers.net_of(container, gross)
-    if not net_mg or (gross_mg is None and container.emptied_on is not None):
+    if gross_mg is None:
+        net_mg = 0 if container.emptied_on is not None else min(net_mg, there)
+    if not net_mg:
         raise Refused(
             _("“%(name)s” is empty by what the book knows. Weigh it if there is something in it.")
             % {"name": container.name},

@@ -75,9 +75,9 @@ class MoveForm(DeedForm):
             )
         net = container.net_mg
         if net:
-            self.fields["gross_mg"].help_text = _("Without it, what was weighed last goes along: %(net)s.") % {
-                "net": ledger.amount(net, item)
-            }
+            self.fields["gross_mg"].help_text = _(
+                "Without it, what was weighed last goes along: %(net)s, at most what the book has there."
+            ) % {"net": ledger.amount(net, item)}
         else:
             self.fields["gross_mg"].required = True
 

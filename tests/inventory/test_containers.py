@@ -93,8 +93,15 @@ def test_a_drum_is_moved_with_what_is_in_it_now(item: Item, shed: Place) -> None
 
 def test_more_in_the_drum_than_in_the_book_is_kept_with_a_question(item: Item, shed: Place) -> None:
     do(draw, item=item, place=shed, quantity=4_000)
-    assert do(containers.move_container, container=drum(item), target=make.shed()).quantity == 2_000
+    assert do(containers.move_container, container=drum(item), target=make.shed(), gross_mg=2_600).quantity == 1_600
     assert Question.objects.get().kind == "found"
+
+
+def test_a_weight_of_some_time_ago_finds_nothing(item: Item, shed: Place) -> None:
+    do(draw, item=item, place=shed, quantity=4_000)
+    assert do(containers.move_container, container=drum(item), target=make.shed()).quantity == 1_000
+    refused("empty", containers.move_container, container=drum(item, "drum 2"), target=make.shed())
+    assert not Question.objects.exists()
 
 
 def test_what_cannot_be_moved_stays(item: Item, shed: Place) -> None:
