@@ -43,9 +43,9 @@ def planned_benches(day: dt.date, until: dt.date) -> Iterator[Demand]:
         is_running = state == Bench.State.RUNNING
         needs = _rest(pk, plan, blanks, materials, done) if is_running else _whole(plan, blanks, materials)
         when = day if is_running else on
-        words = _words(is_running, on, day, recipe)
+        words, key, url = _words(is_running, on, day, recipe), f"bench:{pk}", address.replace("0", str(pk))
         for material, quantity in needs.items():
-            yield Demand(material, when, quantity, words, f"bench:{pk}", address.replace("0", str(pk)))
+            yield Demand(material, when, quantity, words, key, url)
 
 
 def strips_to_come(held: Iterable[int] = ()) -> int:
@@ -73,14 +73,14 @@ def _total(rows: Any) -> int:
 
 def _whole(plan: dict[str, Any], blanks: int | None, materials: dict[int, int]) -> dict[int, int]:
     """Material to what the whole plan takes of it."""
-    needs: dict[int, int] = defaultdict(int)
+    needs: dict[int, int] = {}
     for mix in plan.get("mixes", ()):
         for line in mix["lines"]:
             material = materials.get(line["item"])
             if material is not None:
-                needs[material] += line["mass_mg"]
+                needs[material] = needs.get(material, 0) + line["mass_mg"]
     if blanks is not None and plan.get("strips"):
-        needs[blanks] += plan["strips"]
+        needs[blanks] = needs.get(blanks, 0) + plan["strips"]
     return needs
 
 

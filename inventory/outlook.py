@@ -9,6 +9,7 @@ import datetime as dt
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
+from operator import itemgetter
 from typing import NamedTuple
 
 from django.utils.translation import gettext as _
@@ -16,7 +17,7 @@ from django.utils.translation import gettext as _
 from coop import registry
 from inventory import holds
 from inventory.models import Holding, Item, Lot, Material, Order, Place
-from inventory.science.outlook import EVERY_DAY, Arrival, Draw, LotAhead, Projection, Step, Terms, project
+from inventory.science.outlook import EVERY_DAY, Arrival, LotAhead, Projection, Step, Terms, project
 
 #: last season's use counts only in months in which nothing else of a material is wanted
 SEASON = "season"
@@ -183,7 +184,7 @@ def _outlook(
     projection = project(
         day,
         [LotAhead(lot.item_id, lot.quantity, lot.best_before) for lot in lots if not lot.reason],
-        [Draw(moved.get(one.key, one.day) if moved else one.day, *one[2:5]) for one in wanted],
+        [one._replace(day=moved.get(one.key, one.day)) for one in wanted] if moved else wanted,
         [
             Arrival(order.expected_on, order.quantity, _("order arrives"), f"order:{order.pk}")
             for order in orders
@@ -255,24 +256,24 @@ def _orders(materials: list[int]) -> dict[int, list[Order]]:
 def _demands(day: dt.date, until: dt.date, materials: set[int]) -> dict[int, list[Demand]]:
     """What every room wants of each material, in the order of the days for which it was planned."""
     found: dict[int, list[Demand]] = defaultdict(list)
-    last_season: list[Demand] = []
-    for _name, provider in registry.demands.items():
-        for demand in provider(day, until):
-            if demand.key == SEASON:
-                last_season.append(demand)
-            elif demand.material_id in materials:
+    for name, provider in registry.demands.items():
+        if name != SEASON:
+            for demand in provider(day, until):
                 found[demand.material_id].append(demand)
-    busy = {(pk, *month) for pk, wanted in found.items() for month in {(d.year, d.month) for d in _days(wanted, day)}}
+    last_season = [one for one in registry.demands[SEASON](day, until) if one.material_id in materials]
+    busy = {material: _months(found[material], day) for material in {demand.material_id for demand in last_season}}
     for demand in last_season:
-        if demand.material_id in materials and (demand.material_id, demand.day.year, demand.day.month) not in busy:
+        if (demand.day.year, demand.day.month) not in busy[demand.material_id]:
             found[demand.material_id].append(demand)
     for wanted in found.values():
-        wanted.sort(key=lambda demand: demand.day)
+        wanted.sort(key=itemgetter(1))  # the day; a sort in C, for there may be many
     return found
 
 
-def _days(wanted: list[Demand], today: dt.date) -> set[dt.date]:
-    return {max(demand.day, today) for demand in wanted}
+def _months(wanted: list[Demand], today: dt.date) -> set[tuple[int, int]]:
+    """The months in which something is wanted; what is late is wanted now."""
+    days = {max(day, today) for day in {demand.day for demand in wanted}}
+    return {(day.year, day.month) for day in days}
 
 
 def _month_start(day: dt.date, months: int) -> dt.date:

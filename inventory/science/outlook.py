@@ -9,7 +9,8 @@ import datetime as dt
 from collections import deque
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import NamedTuple
+from operator import attrgetter
+from typing import NamedTuple, Protocol, TypeVar
 
 DRAW, EXPIRED, ARRIVAL = "draw", "expired", "arrival"
 EVERY_DAY = frozenset(range(1, 8))
@@ -41,6 +42,22 @@ class Arrival(NamedTuple):
     quantity: int
     what: str
     key: str = ""
+
+
+class Event(Protocol):
+    """Anything with these four can be drawn, or arrive."""
+
+    @property
+    def day(self) -> dt.date: ...
+    @property
+    def quantity(self) -> int: ...
+    @property
+    def what(self) -> str: ...
+    @property
+    def key(self) -> str: ...
+
+
+E = TypeVar("E", bound=Event)
 
 
 class Terms(NamedTuple):
@@ -86,8 +103,8 @@ class Projection:
 def project(
     today: dt.date,
     lots: Iterable[LotAhead],
-    draws: Iterable[Draw],
-    arrivals: Iterable[Arrival],
+    draws: Iterable[Event],
+    arrivals: Iterable[Event],
     terms: Terms,
     until: dt.date,
 ) -> Projection:
@@ -98,19 +115,14 @@ def project(
     """
     shelf = _Shelf(today, lots)
     start = shelf.balance
-    events: list[tuple[dt.date, int, Draw | Arrival]] = [
-        *((max(arrival.day, today), 0, arrival) for arrival in arrivals if arrival.quantity > 0),
-        *((max(draw.day, today), 1, draw) for draw in draws if draw.quantity > 0),
-    ]
-    events.sort(key=lambda event: event[:2])
-    for day, _kind, event in events:
-        if day > until:
-            break
-        shelf.expire(day)
-        if isinstance(event, Draw):
-            shelf.draw(day, event)
-        else:
-            shelf.arrive(day, event)
+    coming = deque(_in_order(arrivals, today, until))
+    for draw in _in_order(draws, today, until):
+        day = draw.day if draw.day > today else today
+        while coming and coming[0].day <= day:
+            shelf.arrive(max(coming[0].day, today), coming.popleft())
+        shelf.draw(day, draw)
+    for arrival in coming:
+        shelf.arrive(max(arrival.day, today), arrival)
     shelf.expire(until)
     short = max(terms.safety - shelf.balance, 0)
     packs = None if terms.pack is None else -(-short // terms.pack)
@@ -148,6 +160,13 @@ class _Left:
     key: int = 0
 
 
+def _in_order(events: Iterable[E], today: dt.date, until: dt.date) -> list[E]:
+    """By the day they count on, those of one day in the order given; nothing after the end, nothing of nothing."""
+    counted = [event for event in events if event.quantity > 0 and event.day <= until]
+    late = [event for event in counted if event.day <= today]
+    return late + sorted((event for event in counted if event.day > today), key=attrgetter("day"))
+
+
 class _Shelf:
     """What is left of each lot while the days go by; the balance is what is there less what is owed."""
 
@@ -170,9 +189,18 @@ class _Shelf:
                 self.wasted[lot.key] = lost
             self.steps.append(Step(lot.last_day + DAY, EXPIRED, -lost, self.balance, "", f"lot:{lot.key}"))
 
-    def draw(self, day: dt.date, draw: Draw) -> None:
-        wanted = draw.quantity
-        self.balance -= wanted
+    def draw(self, day: dt.date, draw: Event) -> None:
+        if self.dated and self.dated[0].last_day < day:
+            self.expire(day)
+        wanted, lots = draw.quantity, self.lots
+        balance = self.balance = self.balance - wanted
+        if lots and lots[0].quantity > wanted:
+            lots[0].quantity -= wanted
+        else:
+            self._use_up(wanted)
+        self.steps.append(Step(day, DRAW, -wanted, balance, draw.what, draw.key))
+
+    def _use_up(self, wanted: int) -> None:
         while wanted and self.lots:
             lot = self.lots[0]
             taken = min(wanted, lot.quantity)
@@ -180,10 +208,10 @@ class _Shelf:
             wanted -= taken
             if not lot.quantity:
                 self.lots.popleft()
-        self.steps.append(Step(day, DRAW, -draw.quantity, self.balance, draw.what, draw.key))
 
-    def arrive(self, day: dt.date, arrival: Arrival) -> None:
+    def arrive(self, day: dt.date, arrival: Event) -> None:
         """What is owed is filled first; the rest waits behind the lots that are there."""
+        self.expire(day)
         owed = max(-self.balance, 0)
         self.balance += arrival.quantity
         if arrival.quantity > owed:
