@@ -15,6 +15,7 @@ from inventory.commands.stock import draw
 from inventory.models import Container, Hold, Item, Place, Question
 from tests.makers import brew
 from tests.makers import inventory as make
+from tests.makers import papers
 from tests.makers.coop import coordinator, do, member, sign_in, volunteer
 
 pytestmark = pytest.mark.django_db
@@ -105,7 +106,7 @@ def test_containers_certificates_and_questions(keeper: Program) -> None:
     assert keeper.post("api_container_weigh", drum.pk, gross_g="4").json()["net_g"] == "3"
     weighed = [{"container": drum.pk, "gross_g": "4"}]
     assert keeper.post("api_count_by_weight", item.code_id, place=shed.pk, weighed=weighed).json()["counted"] == 3_000
-    content = base64.b64encode(b"%PDF-1.7").decode()
+    content = base64.b64encode(papers.pdf()).decode()
     paper = keeper.post("api_certificate", item.code_id, name="a.pdf", content=content, names_form=True).json()
     assert paper["media_type"] == "application/pdf"
     assert keeper.get("api_item", item.code_id).json()["lot"]["is_form_verified"]

@@ -6,9 +6,9 @@ import factory
 
 from coop.command import new_key
 from inventory.commands.holding import place_hold
-from inventory.commands.receiving import receive
+from inventory.commands.receiving import open_delivery, receive
 from inventory.commands.settings import add_material, add_shed, add_supplier
-from inventory.models import Hold, Item, Material, Place, Supplier
+from inventory.models import Delivery, Hold, Item, Material, Place, Supplier
 from tests.makers.coop import club, do
 
 KG = 1_000_000
@@ -120,9 +120,17 @@ def lot(material: Material | None = None, place: Place | None = None, **facts: A
     return made
 
 
+def delivery(*, lots: int = 1, **facts: Any) -> Delivery:
+    """A delivery begun, with so many lots of acid in it; facts go to each lot."""
+    made: Delivery = do(open_delivery, supplier=facts.setdefault("supplier", supplier()))
+    for _number in range(lots):
+        lot(delivery=made, **facts)
+    return made
+
+
 def hold(*items: Item, reason: str = "the certificate does not name the form", **facts: Any) -> Hold:
     made: Hold = do(place_hold, items=list(items), reason=reason, **facts)
     return made
 
 
-__all__ = ["KG", "acid", "glycerine", "hold", "lot", "material", "new_key", "shed", "strips", "supplier"]
+__all__ = ["KG", "acid", "delivery", "glycerine", "hold", "lot", "material", "new_key", "shed", "strips", "supplier"]
