@@ -38,6 +38,19 @@ def new_code(printed: bool = False) -> Code:
             return code
 
 
+def new_codes(count: int) -> list[str]:
+    """So many fresh codes in few statements; call inside a command."""
+    found: list[str] = []
+    while len(found) < count:
+        drawn = {draw() for _number in range(count - len(found))} - set(found)
+        for start in range(0, len(drawn), 500):
+            some = sorted(drawn)[start : start + 500]
+            fresh = sorted(set(some) - set(Code.objects.filter(text__in=some).values_list("text", flat=True)))
+            Code.objects.bulk_create([Code(text=text) for text in fresh])
+            found += fresh
+    return found
+
+
 def tidy(text: str) -> str:
     """Upper case without spaces and hyphens, nothing checked."""
     return re.sub(r"[\s\-\u2010-\u2015.]", "", text).upper()

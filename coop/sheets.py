@@ -7,8 +7,9 @@ import csv
 import datetime as dt
 import io
 import zipfile
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from decimal import Decimal
+from typing import Any
 from xml.sax.saxutils import escape, quoteattr
 
 import xlsxwriter
@@ -34,6 +35,29 @@ def write(kind: str, heads: Sequence[str], rows: Iterable[Sequence[Cell]], name:
     return writer([harmless(head) for head in heads], safe_rows, name)
 
 
+Sheet = tuple[str, Sequence[str], Iterable[Sequence[Cell]]]
+
+
+def write_book(kind: str, book: Sequence[Sheet]) -> bytes:
+    """Several sheets, each a name, heads and rows: one workbook "xlsx" or "ods", or a zip of CSV files for "csv"."""
+    safe = [(name, [harmless(head) for head in heads], _harmless_rows(rows)) for name, heads, rows in book]
+    if kind == "xlsx":
+        return _xlsx_book(safe)
+    if kind == "ods":
+        return _ods_book(safe)
+    if kind != "csv":
+        raise KeyError(kind)
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as package:
+        for name, heads, rows in safe:
+            package.writestr(f"{name}.csv", _csv(heads, rows, name))
+    return out.getvalue()
+
+
+def _harmless_rows(rows: Iterable[Sequence[Cell]]) -> Iterator[Sequence[Cell]]:
+    return ([harmless(cell) for cell in row] for row in rows)
+
+
 def _written(cell: Cell) -> str:
     if cell is None:
         return ""
@@ -50,11 +74,24 @@ def _csv(heads: Sequence[Cell], rows: Iterable[Sequence[Cell]], _name: str) -> b
     return out.getvalue().encode("utf-8-sig")
 
 
+SafeSheet = tuple[str, Sequence[Cell], Iterable[Sequence[Cell]]]
+
+
 def _xlsx(heads: Sequence[Cell], rows: Iterable[Sequence[Cell]], name: str) -> bytes:
+    return _xlsx_book([(name, heads, rows)])
+
+
+def _xlsx_book(book_of: Sequence[SafeSheet]) -> bytes:
     out = io.BytesIO()
-    book = xlsxwriter.Workbook(out, {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False})
-    sheet = book.add_worksheet(name[:31] or "rows")
+    book = xlsxwriter.Workbook(out, {"constant_memory": True, "strings_to_formulas": False, "strings_to_urls": False})
     bold, date = book.add_format({"bold": True}), book.add_format({"num_format": "yyyy-mm-dd"})
+    for name, heads, rows in book_of:
+        _xlsx_sheet(book.add_worksheet(name[:31] or "rows"), heads, rows, bold, date)
+    book.close()
+    return out.getvalue()
+
+
+def _xlsx_sheet(sheet: Any, heads: Sequence[Cell], rows: Iterable[Sequence[Cell]], bold: Any, date: Any) -> None:
     for place, head in enumerate(heads):
         sheet.write_string(0, place, _written(head), bold)
     for number, row in enumerate(rows, start=1):
@@ -66,8 +103,6 @@ def _xlsx(heads: Sequence[Cell], rows: Iterable[Sequence[Cell]], name: str) -> b
             elif cell is not None:
                 sheet.write_string(number, place, _written(cell))
     sheet.freeze_panes(1, 0)
-    book.close()
-    return out.getvalue()
 
 
 _ODS_HEAD = (
@@ -94,14 +129,24 @@ _ODS_MANIFEST = (
 
 
 def _ods(heads: Sequence[Cell], rows: Iterable[Sequence[Cell]], name: str) -> bytes:
+    return _ods_book([(name, heads, rows)])
+
+
+def _ods_book(book: Sequence[SafeSheet]) -> bytes:
     """OpenDocument 1.3: a package with one content file, its mimetype first and not compressed."""
-    lines = [_ods_row(heads), *(_ods_row(row) for row in rows)]
-    content = f"{_ODS_HEAD}<table:table table:name={quoteattr(name)}>{''.join(lines)}</table:table>{_ODS_TAIL}"
     out = io.BytesIO()
     with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as package:
         package.writestr("mimetype", KINDS["ods"], zipfile.ZIP_STORED)
         package.writestr("META-INF/manifest.xml", _ODS_MANIFEST)
-        package.writestr("content.xml", content)
+        with package.open("content.xml", "w", force_zip64=True) as content:
+            content.write(_ODS_HEAD.encode())
+            for name, heads, rows in book:
+                content.write(f"<table:table table:name={quoteattr(name)}>".encode())
+                content.write(_ods_row(heads).encode())
+                for row in rows:
+                    content.write(_ods_row(row).encode())
+                content.write(b"</table:table>")
+            content.write(_ODS_TAIL.encode())
     return out.getvalue()
 
 

@@ -27,6 +27,7 @@ def moving() -> dict[str, str | Promise]:
     return {
         "inventory.receive": gettext_lazy("lot received"),
         "inventory.receive_delivery": gettext_lazy("delivery received"),
+        "inventory.write_file": gettext_lazy("file of opening stock written"),
         "inventory.draw": gettext_lazy("drawn"),
         "inventory.transfer": gettext_lazy("moved"),
         "inventory.move_container": gettext_lazy("container moved"),

@@ -15,6 +15,7 @@ from celery.signals import worker_ready
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "coop.site.settings")
 
 TICK = "coop.tasks.tick"
+FILES = "inventory.tasks.judge_files"
 TICK_SECONDS = 60
 
 app = Celery("coop")
@@ -22,6 +23,7 @@ app.config_from_object("django.conf:settings", namespace="CELERY")
 app.autodiscover_tasks()
 app.conf.beat_schedule = {
     "tick": {"task": TICK, "schedule": float(TICK_SECONDS), "options": {"expires": TICK_SECONDS - 5}},
+    "files": {"task": FILES, "schedule": float(TICK_SECONDS), "options": {"expires": TICK_SECONDS - 5}},
 }
 
 

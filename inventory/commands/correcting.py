@@ -4,7 +4,7 @@ from django.utils.translation import gettext as _
 
 from coop.command import Refused, command
 from coop.models import Deed
-from inventory import containers, ledger
+from inventory import containers, ledger, openings
 from inventory.models import Lot, Movement, Question
 
 Cause = Movement.Cause
@@ -37,8 +37,11 @@ def correct(deed: Deed, *, movement: Movement, quantity: int, note: str) -> Move
         raise Refused(_("Nothing is less than zero."), code="quantity", field="quantity")
     if quantity == movement.quantity:
         raise Refused(_("That is the amount it has already."), code="same", field="quantity")
+    was = openings.opened(movement.item_id)
     posting = ledger.correct(deed, movement, quantity, note.strip())
-    if movement.cause in (Cause.RECEIVE, Cause.OPENING):
+    if movement.cause == Cause.OPENING:
+        openings.follow(movement.item_id, was)
+    if movement.cause == Cause.RECEIVE:
         Lot.objects.filter(pk=movement.item_id).update(received_quantity=quantity)
     if movement.cause == Cause.TRANSFER:
         ends = (movement.source, movement.target) if quantity else (movement.target, movement.source)

@@ -5,6 +5,7 @@ from typing import Any
 
 from django.utils.translation import gettext as _
 
+from coop import registry
 from coop.command import Refused, command
 from coop.models import Deed
 from inventory import arriving
@@ -20,8 +21,9 @@ def change_lot(deed: Deed, *, item: Item, reason: str, **changes: Any) -> Amendm
     """Set right what was typed about a lot: supplier, supplier_lot, grade, form, assay_ppb, price_cents, best_before.
 
     A fact: acid that turns out not to be the dihydrate, or of another assay, is kept so, with a question on what was
-    made of it. The cost of what it went into follows by itself. Refused: "reason" without one, "same" where nothing
-    changes, "fixed", "form", "assay", "price"; "delivery" for another supplier while it belongs to a delivery.
+    made of it, and strengths are computed again. The cost of what it went into follows by itself. Refused: "reason"
+    without one, "same" where nothing changes, "fixed", "form", "assay", "price"; "delivery" for another supplier while
+    it belongs to a delivery.
     """
     if not reason.strip():
         raise Refused(_("Write how it is known, so that others can follow it."), code="reason", field="reason")
@@ -91,7 +93,10 @@ def _plain(value: Any) -> Any:
 
 
 def ask_about_what_was_made(deed: Deed, lot: Lot, was: tuple[str, int | None], reason: str) -> None:
-    """A question on each thing that this lot went into directly: what it is made from is not what it was taken for."""
+    """A question on each thing that this lot went into directly: what it is made from is not what it was taken for.
+
+    The rooms above follow up, as the bench does with strengths. Needs the gate.
+    """
     if was[0] != lot.form and lot.form != Form.DIHYDRATE:
         text = _("%(code)s, which went in, is not known as the dihydrate any more: %(reason)s")
     elif was[1] != lot.assay_ppb:
@@ -103,3 +108,5 @@ def ask_about_what_was_made(deed: Deed, lot: Lot, was: tuple[str, int | None], r
     Question.objects.bulk_create([
         Question(item_id=child, kind=Question.Kind.PAPERS, text=said, deed=deed) for child in children
     ])  # fmt: skip
+    for _name, follow in registry.lot_changes.items():
+        follow(deed, lot.item)

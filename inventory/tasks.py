@@ -1,0 +1,11 @@
+"""What the bell rings on the shelf: without payload, since the database is the queue, and harmless when rung twice."""
+
+from celery import shared_task
+
+from inventory.files import work
+
+
+@shared_task(name=work.TASK, ignore_result=True)
+def judge_files() -> None:
+    """Files of opening stock that wait are read and judged."""
+    work.do_waiting()
