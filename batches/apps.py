@@ -8,4 +8,4 @@ class BatchesConfig(AppConfig):
     label = "batches"
 
     def ready(self) -> None:
-        from batches import deeds, demands, guards, leaving, notices, proofs, words  # noqa: F401  (they register themselves)
+        from batches import deeds, demands, guards, leaving, notices, papers, proofs, words  # noqa: F401  (they register themselves)

@@ -60,3 +60,5 @@ forgettings: Registry[Callable[..., Any]] = Registry("forgettings")
 demands: Registry[Callable[..., Any]] = Registry("demands")
 #: name -> function() giving {verb: words} of the room's commands that move stock, for the ledger
 moving_deeds: Registry[Callable[..., Any]] = Registry("moving deeds")
+#: name -> function(deed, item) that follows up, inside the command, when a lot's form or assay was set right
+lot_changes: Registry[Callable[..., Any]] = Registry("lot changes")
