@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, URLResolver, path
 
-from inventory.api import commands, containers, incidents, ledger, outlook, queries
+from inventory.api import commands, containers, incidents, ledger, orders, outlook, queries
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("stock", queries.Stock.as_view(), name="api_stock"),
@@ -36,6 +36,11 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("containers/<int:pk>/empty", containers.empty, name="api_container_empty"),
     path("incidents", incidents.Incidents.as_view(), name="api_incidents"),
     path("incidents/note", incidents.note, name="api_incident_note"),
+    path("orders", orders.Orders.as_view(), name="api_orders"),
+    path("orders/note", orders.order, name="api_order"),
+    path("orders/<int:pk>/expect", orders.expect, name="api_order_expect"),
+    path("orders/<int:pk>/end", orders.end, name="api_order_end"),
+    path("shopping-list", orders.Shopping.as_view(), name="api_shopping"),
     path("movements", ledger.Movements.as_view(), name="api_movements"),
     path("movements/<int:pk>/correct", commands.correct, name="api_correct"),
     path("questions", queries.Questions.as_view(), name="api_questions"),

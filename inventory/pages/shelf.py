@@ -17,6 +17,7 @@ from coop.tables import Column, Table
 from inventory import holds, shelf, threads
 from inventory.models import Holding, Item, Material, Place, Question
 from inventory.pages.common import State, crumbs, pair
+from inventory.pages.orders import orders_of
 
 
 def stock_state(row: shelf.Stock) -> State:
@@ -159,6 +160,7 @@ def material_page(request: HttpRequest, pk: int) -> HttpResponse:
         "held": wording.amount(*pair(row.held, material.unit, material)) if row.held else "",
         "expired": wording.amount(*pair(row.expired, material.unit, material)) if row.expired else "",
         "state": stock_state(row),
+        "orders": orders_of(material, today),
         "table": table,
         "everything": everything,
         "crumbs": crumbs(),

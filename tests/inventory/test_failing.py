@@ -7,8 +7,19 @@ from typing import Any
 import pytest
 
 from coop.command import COMMANDS, command
-from coop.models import Deed, HiveKind
-from inventory.commands import containers, correcting, counting, holding, incidents, papers, receiving, settings, stock
+from coop.models import Deed, HiveKind, the_club
+from inventory.commands import (
+    containers,
+    correcting,
+    counting,
+    holding,
+    incidents,
+    ordering,
+    papers,
+    receiving,
+    settings,
+    stock,
+)
 from inventory.models import Item, Movement, Place, Question
 from tests.makers import inventory as make
 from tests.makers.coop import do
@@ -125,6 +136,22 @@ def free_from_hold() -> dict[str, Any]:
     return {"hold": make.hold(item), "item": item, "reason": "titrated"}
 
 
+def order() -> dict[str, Any]:
+    return {"material": make.acid(supplier=make.supplier(), pack_size=500), "quantity": 5_000}
+
+
+def _ordered() -> dict[str, Any]:
+    return {"order": do(ordering.order, **order())}
+
+
+def expect_order() -> dict[str, Any]:
+    return {**_ordered(), "expected_on": the_club().today()}
+
+
+def end_order() -> dict[str, Any]:
+    return {**_ordered(), "outcome": "cancelled", "note": "out of stock"}
+
+
 def add_material() -> dict[str, Any]:
     return {"name": "Oxalic acid", "kind": "acid", "low_level": 5, "supplier": make.supplier()}
 
@@ -170,6 +197,9 @@ CASES: dict[Callable[..., Any], Callable[[], dict[str, Any]]] = {
     holding.place_hold: place_hold,
     holding.lift_hold: lift_hold,
     holding.free_from_hold: free_from_hold,
+    ordering.order: order,
+    ordering.expect_order: expect_order,
+    ordering.end_order: end_order,
     settings.add_material: add_material,
     settings.change_material: change_material,
     settings.add_supplier: add_supplier,

@@ -11,7 +11,8 @@ from coop import letters
 from coop.commands import invitations, legal
 from coop.models import LegalBasis, Letter, Person
 from inventory.commands.incidents import note_incident
-from inventory.models import Delivery, Incident, Item, Movement, Question
+from inventory.commands.ordering import order
+from inventory.models import Delivery, Incident, Item, Movement, Order, Question
 from members.commands.treating import strips_in
 from members.models import Treatment
 from tests.makers import batches, inventory, members
@@ -57,6 +58,8 @@ class World:
         self.delivery = Delivery.objects.create(
             supplier=self.room.acid.lot.supplier, arrived_at=timezone.now(), deed=deed()
         )
+        self.order: Order = do(order, material=self.room.acid.material, quantity=5_000_000, confirmed=True,
+                               expected_on=timezone.localdate() + 2 * members.DAY)  # fmt: skip
         self.question = Question.objects.create(
             item=self.room.acid, kind=Question.Kind.AMOUNT, text="an invented question", deed=deed()
         )
@@ -110,6 +113,7 @@ class World:
             (r"(shelf/)?sheds/", {"pk": self.room.shed.pk}),
             (r"(shelf/)?deliveries/", {"pk": self.delivery.pk}),
             (r"(shelf/)?questions/", {"pk": self.question.pk}),
+            (r"(shelf/)?orders/", {"pk": self.order.pk}),
             (r"(shelf/)?incidents/", {"pk": self.incident.pk}),
             (r"(shelf/ledger|movements)/", {"pk": self._movement()}),
             (r"(shelf/)?deeds/", {"pk": acid.deed_id}),

@@ -1,0 +1,151 @@
+"""What is ordered from a supplier, and how an order ends. An order moves nothing: the lots do when they come in."""
+
+import datetime as dt
+
+from django.utils.translation import gettext as _
+
+from coop import wording
+from coop.command import Refused, command
+from coop.models import Deed, the_club
+from inventory.models import Material, Order, Supplier
+
+NOTE_LENGTH = 300
+FIRST_YEAR, LAST_YEAR = 2000, 2100
+
+
+@command("inventory.order")
+def order(
+    deed: Deed,
+    *,
+    material: Material,
+    quantity: int,
+    supplier: Supplier | None = None,
+    ordered_on: dt.date | None = None,
+    expected_on: dt.date | None = None,
+    note: str = "",
+    confirmed: bool = False,
+) -> Order:
+    """Note that so much of a material (milligrams or pieces, as it is counted) was ordered.
+
+    Without more it is from the material's usual supplier, today, and expected after the supplier's days; where nobody
+    delivers, `expected_on` has to be said. Refused: "quantity", "ordered_on" for a day to come, "expected_on" for one
+    before it was ordered, and "did_you_mean", once, for what is not a whole number of packs.
+    """
+    supplier = supplier or material.supplier
+    ordered_on = ordered_on or the_club().day_of(deed.happened_at)
+    _check_amount(material, quantity, confirmed)
+    return Order.objects.create(
+        material=material,
+        supplier=supplier,
+        quantity=quantity,
+        ordered_on=_ordered(ordered_on),
+        expected_on=_expected(ordered_on, expected_on, supplier),
+        note=note.strip(),
+        deed=deed,
+    )
+
+
+@command("inventory.expect_order")
+def expect_order(deed: Deed, *, order: Order, expected_on: dt.date) -> Order:
+    """The supplier says another day. Refused: "ended_already", and "expected_on" for a day that is past."""
+    if expected_on < the_club().day_of(deed.recorded_at):
+        raise Refused(
+            _("That day is past. Say when it is to come, or that it came."), code="expected_on", field="expected_on"
+        )
+    _within_reason(expected_on, "expected_on")
+    if not Order.objects.open().filter(pk=order.pk).update(expected_on=expected_on):
+        raise _ended_already(order)
+    return Order.objects.get(pk=order.pk)
+
+
+@command("inventory.end_order")
+def end_order(deed: Deed, *, order: Order, outcome: str, note: str = "") -> Order:
+    """An order came in without a delivery noted here ("arrived"), or was called off ("cancelled"); once.
+
+    Refused: "ended_already", "outcome", and "note" for one that is too long beside the order's own.
+    """
+    if outcome not in Order.Outcome.values:
+        raise Refused(_("Say whether it arrived or was cancelled."), code="outcome", field="outcome")
+    return close(deed, order, outcome, note)
+
+
+def close(deed: Deed, order: Order, outcome: str, note: str = "") -> Order:
+    """End an order within a deed of another command, such as a delivery. Refused: "ended_already".
+
+    A conditional update: of two who end it at once, one is refused.
+    """
+    changes: dict[str, object] = {"outcome": outcome, "ended_by": deed}
+    note = note.strip()
+    if note:
+        joined = f"{order.note} · {note}" if order.note else note
+        if len(joined) > NOTE_LENGTH:
+            raise Refused(
+                _("With what is noted already that is %(count)s letters too long.")
+                % {"count": wording.figure(len(joined) - NOTE_LENGTH)},
+                code="note",
+                field="note",
+            )
+        changes["note"] = joined
+    if not Order.objects.open().filter(pk=order.pk).update(**changes):
+        raise _ended_already(order)
+    return Order.objects.get(pk=order.pk)
+
+
+def amount(quantity: int, material: Material) -> str:
+    """Grams or pieces of a material, in words."""
+    if material.unit == "mass":
+        return wording.mass_g(quantity)
+    return wording.counted(quantity, "strip" if material.kind == Material.Kind.STRIP else "piece")
+
+
+def _check_amount(material: Material, quantity: int, confirmed: bool) -> None:
+    if quantity <= 0:
+        raise Refused(_("Say how much was ordered: more than nothing."), code="quantity", field="quantity")
+    pack = material.pack_size
+    if pack is None or quantity % pack == 0 or confirmed:
+        return
+    raise Refused(
+        _("%(quantity)s is not a whole number of packs of %(pack)s. Is the unit right? Then confirm it.")
+        % {"quantity": amount(quantity, material), "pack": amount(pack, material)},
+        code="did_you_mean",
+        field="quantity",
+    )
+
+
+def _ordered(day: dt.date) -> dt.date:
+    if day > the_club().today():
+        raise Refused(_("That day is still to come. Note an order once it is made."), code="ordered_on",
+                      field="ordered_on")  # fmt: skip
+    return _within_reason(day, "ordered_on")
+
+
+def _expected(ordered_on: dt.date, expected_on: dt.date | None, supplier: Supplier | None) -> dt.date:
+    if expected_on is None:
+        if supplier is None:
+            raise Refused(
+                _("No supplier is known for it. Say when it is expected."), code="expected_on", field="expected_on"
+            )
+        return ordered_on + dt.timedelta(days=supplier.lead_days)
+    if expected_on < ordered_on:
+        raise Refused(
+            _("It cannot be expected before it was ordered, on %(day)s.") % {"day": wording.day(ordered_on)},
+            code="expected_on",
+            field="expected_on",
+        )
+    return _within_reason(expected_on, "expected_on")
+
+
+def _within_reason(day: dt.date, field: str) -> dt.date:
+    if not FIRST_YEAR <= day.year <= LAST_YEAR:
+        raise Refused(_("That year does not fit here. Look at the day again."), code=field, field=field)
+    return day
+
+
+def _ended_already(order: Order) -> Refused:
+    now = Order.objects.select_related("ended_by").get(pk=order.pk)
+    day = wording.day(the_club().day_of(now.ended_by.recorded_at)) if now.ended_by else wording.NOTHING
+    return Refused(
+        _("That order ended already, on %(day)s: %(outcome)s. Nothing was changed.")
+        % {"day": day, "outcome": now.get_outcome_display()},
+        code="ended_already",
+    )
