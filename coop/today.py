@@ -4,8 +4,10 @@ import dataclasses
 import enum
 from collections.abc import Sequence
 
+from django.utils.safestring import SafeString
 from django.utils.translation import gettext_lazy as _
 
+from coop.drawing.ink import BLANK
 from coop.parts import MarginDeed
 
 
@@ -52,7 +54,7 @@ class Task:
 
     `when` is text as people say it ("tomorrow", "since Sat 6 Jun"); `rows` are short lines under the title, `cells` a
     small table under these; tasks are shown by urgency, then by `order` (smaller first), then by title. `label` and
-    `url` make the button, a link.
+    `url` make the button, a link; `picture` is a small drawing beside the text.
     """
 
     urgency: Urgency
@@ -64,6 +66,7 @@ class Task:
     label: str = ""
     url: str = ""
     order: int = 0
+    picture: SafeString = BLANK
 
     @property
     def margin(self) -> MarginDeed:
@@ -76,6 +79,7 @@ class Task:
             rows=self.cells,
             button=self.label,
             url=self.url,
+            picture=self.picture,
         )
 
     @property

@@ -6,7 +6,7 @@ from collections import defaultdict
 from collections.abc import Collection, Iterable
 
 from inventory import holds
-from inventory.models import Holding, Item, Lot, Material, Movement, Place
+from inventory.models import Holding, Item, Lot, Material, Place
 
 SOON_DAYS = 60
 REARM = (6, 5)  # a level is told again once the stock was above 1.2 times it

@@ -1,4 +1,4 @@
-"""What the shelf has to tell: a material fell below its level. Once per crossing, armed again above 1.2 times it."""
+"""A material fell below its level: told once for each crossing, armed again above 1.2 times the level."""
 
 import datetime as dt
 from collections.abc import Iterator
@@ -9,7 +9,9 @@ from coop import registry, wording
 from coop.models import Notice, Person, the_club
 from coop.notices import NoticeKind, Wanted
 from inventory import shelf
+from inventory.crossing import crossing
 from inventory.models import Material
+from inventory.outlook_words import amount
 
 
 @registry.notices.register("stock-low")
@@ -18,21 +20,25 @@ def stock_low() -> NoticeKind:
 
 
 def wanted(now: dt.datetime) -> Iterator[Wanted]:
-    """Every coordinator hears of every material below its level, under a key that names the movement that crossed."""
+    """Every coordinator hears of every material below its level, under a key that names what crossed.
+
+    That is a movement, or a hold or an expiry: they leave less to use as well. Each tick reads what lies in sheds, and
+    goes back in time only for what is low.
+    """
     day = the_club().day_of(now)
     low = [row for row in shelf.stock(day) if row.is_low]
     if not low:
         return
     coordinators = list(Person.objects.here().filter(role="coordinator"))
     for row in low:
-        crossed = shelf.crossing(row, day)
+        crossed = crossing(row, day)
         if crossed is None:
             continue
         for person in coordinators:
             yield Wanted(
                 person=person,
-                key=f"stock-low:{row.material.pk}:{crossed.pk}",
-                due_at=crossed.recorded_at,
+                key=f"stock-low:{row.material.pk}:{crossed.key}",
+                due_at=crossed.at,
                 facts={"material": row.material.pk},
             )
 
@@ -52,11 +58,9 @@ def lines(notice: Notice) -> str:
         "usable": amount(row.usable, material),
         "level": amount(material.low_level or 0, material),
     }
-    if row.held or row.expired:
-        text += "\n" + _("Not counted: %(held)s on hold, %(expired)s past its date.") % {
-            "held": amount(row.held, material),
-            "expired": amount(row.expired, material),
-        }
+    left_out = not_counted(row)
+    if left_out:
+        text += "\n" + _("Not counted: %(what)s.") % {"what": wording.listed(left_out)}
     if material.supplier:
         text += "\n" + _("%(supplier)s needs %(days)s to deliver.") % {
             "supplier": material.supplier.name,
@@ -65,15 +69,19 @@ def lines(notice: Notice) -> str:
     return text
 
 
+def not_counted(row: shelf.Stock) -> list[str]:
+    """What lies in sheds and cannot be used, with why."""
+    said = []
+    if row.held:
+        said.append(_("%(amount)s on hold") % {"amount": amount(row.held, row.material)})
+    if row.expired:
+        said.append(_("%(amount)s past its date") % {"amount": amount(row.expired, row.material)})
+    return said
+
+
 def subject(notice: Notice) -> str:
     row = _stock(notice, None)
     return _("Low: %(material)s") % {"material": row.material.name if row else ""}
-
-
-def amount(quantity: int, material: Material) -> str:
-    if material.unit == "mass":
-        return wording.mass_g(quantity)
-    return wording.counted(quantity, "strip" if material.kind == "strip" else "piece")
 
 
 def _stock(notice: Notice, now: dt.datetime | None) -> shelf.Stock | None:
