@@ -3,14 +3,17 @@
 Worked out anew each time from the net edges, so that a correction and a late price are in it at once.
 """
 
+from collections import defaultdict
 from collections.abc import Collection, Iterable, Iterator
 
 from django.db.models import Q, Sum
+from django.utils.translation import gettext as _
 
+from coop import wording
 from inventory import ancestry
 from inventory.models import Edge, Holding, Item, Lot, Place
 from inventory.science import cost as science
-from inventory.science.cost import Cost
+from inventory.science.cost import Cost as Cost
 from inventory.science.shares import EdgeMass
 
 SOME = 5000
@@ -60,19 +63,26 @@ def _edges_out_of(parents: Collection[int]) -> Iterator[EdgeMass]:
 
 def _waiting(items: Collection[int]) -> dict[int, science.Waiting]:
     """What stands in each one's pail or tub."""
-    found: dict[int, science.Waiting] = {}
+    sums: dict[int, dict[str, int]] = defaultdict(dict)
     for some in _slices(items):
         rows = Holding.objects.filter(place__kind=Place.Kind.BENCH, place__item_id__in=some, quantity__gt=0)
-        for pk, mass, pieces in (
-            rows.order_by()
-            .values_list("place__item_id")
-            .annotate(Sum("quantity", filter=Q(item__unit="mass")), Sum("quantity", filter=Q(item__unit="pieces")))
-        ):
-            found[pk] = science.Waiting(int(mass or 0), int(pieces or 0))
-    return found
+        units = rows.order_by().values_list("place__item_id", "item__unit").annotate(whole=Sum("quantity"))
+        for pk, unit, whole in units:
+            sums[pk][unit] = int(whole)
+    return {pk: science.Waiting(by_unit.get("mass", 0), by_unit.get("pieces", 0)) for pk, by_unit in sums.items()}
 
 
 def _slices(ids: Collection[int]) -> Iterator[list[int]]:
     wanted = sorted(ids)
     for start in range(0, len(wanted), SOME):
         yield wanted[start : start + SOME]
+
+
+def unit_words(lot: Lot) -> str:
+    """What a kilogram or a piece of a bought lot costs, in words; empty for a gift."""
+    each = science.Price(lot.price_cents, lot.received_quantity).each
+    if not each:
+        return ""
+    if lot.item.unit == "mass":
+        return _("%(cost)s a kilogram") % {"cost": wording.cost(each * 10**6, places=4)}
+    return _("%(cost)s each") % {"cost": wording.cost(each, places=4)}

@@ -2,10 +2,13 @@
 
 from typing import Any
 
+from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
 from batches.api.answers import DeviationOut, SoakShort
-from coop.api.fields import FractionW
+from batches.models import Soak
+from batches.queries import cost
+from coop.api.fields import FractionW, MicroMoney
 
 S = serializers.Serializer
 
@@ -68,6 +71,27 @@ class RowOut(S[Any]):
     is_accepted = serializers.BooleanField()
 
 
+class DoseCostOut(S[Any]):
+    hive_kind = serializers.CharField()
+    strips = serializers.IntegerField()
+    cost = MicroMoney()
+
+
+class CostOut(S[Any]):
+    """Money of the club: shares of the mixes, what returned solution carries, blanks, what the strips in bags bear."""
+
+    solution = MicroMoney()
+    returned = MicroMoney()
+    in_tub = MicroMoney()
+    strips = MicroMoney(source="blanks")
+    batch = MicroMoney()
+    a_strip = MicroMoney(allow_null=True)
+    hive_doses = DoseCostOut(source="doses", many=True)
+    written_off = MicroMoney()
+    is_capped = serializers.BooleanField()
+    is_final = serializers.BooleanField()
+
+
 class StrengthOut(S[Any]):
     w = FractionW(source="w_ppb")
     u_w = FractionW(source="u_ppb")
@@ -89,9 +113,16 @@ class SoakOut(SoakShort):
     hours = serializers.FloatField(source="report.hours")
     is_held = serializers.BooleanField(source="report.is_held")
     deviations = DeviationOut(source="report.deviations", many=True)
+    cost = serializers.SerializerMethodField()
 
     class Meta(SoakShort.Meta):
         fields = [
             *SoakShort.Meta.fields, "strength", "content", "bags", "uniformity", "balance", "hive_doses", "table",
-            "hours", "is_held", "deviations",
+            "hours", "is_held", "deviations", "cost",
         ]  # fmt: skip
+
+    @extend_schema_field(CostOut(allow_null=True))
+    def get_cost(self, soak: Soak) -> Any:
+        """What it costs is for volunteers: null for a releaser who is none."""
+        reader = self.context["request"].user
+        return CostOut(cost.of_soak(soak)).data if reader.is_volunteer else None

@@ -10,6 +10,7 @@ from django.views.decorators.http import require_safe
 
 from batches import strength
 from batches.models import Bag, Mix, ReturnedSolution, Sample, Soak
+from batches.pages import costs
 from batches.pages.bench import batch_name, crumbs
 from batches.pages.mixing import curve_of, rounded
 from batches.queries import content
@@ -67,6 +68,7 @@ def mix_page(request: HttpRequest, code: str) -> HttpResponse:
         "weighings": mix.weighings.select_related("item__material", "scale", "second_eyes", "corrected"),
         "pours": mix.pours.select_related("soak__item"),
         "titrations": mix.item.titrations.all(),
+        "cost": costs.of_mix(mix.item, mix.bench),
         "crumbs": [*crumbs(mix.bench), Crumb(_("Mix %(n)s") % {"n": mix.number})],
     }
     return render(request, "batches/mix.html", known)
@@ -86,6 +88,7 @@ def bag_page(request: HttpRequest, code: str) -> HttpResponse:
         "content_mg": found.found.content_mg if found else None,
         "content": round(found.found.content_mg) if found else None,
         "doses": hive_doses(bag.soak.bench.instructions, bag.strips),
+        "cost": costs.of_bag(bag.item, bag.soak.bench.instructions),
         "parts": bag.parts.select_related("item"),
         "shape": shape,
         "word": word,
@@ -117,6 +120,7 @@ def returned_page(request: HttpRequest, code: str) -> HttpResponse:
         "row": row,
         "solution": getattr(item, "solution", None),
         "titrations": item.titrations.all(),
+        "cost": costs.of_returned(item),
         "crumbs": [*(crumbs(bench) if bench else crumbs()), Crumb(_("Returned solution"))],
     }
     return render(request, "batches/returned.html", known)

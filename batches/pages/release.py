@@ -14,6 +14,7 @@ from django.views.decorators.http import require_http_methods, require_safe
 from batches import team
 from batches.commands import deciding as commands
 from batches.models import Deviation, Soak, Weighing
+from batches.pages import costs
 from batches.pages.bench import team_names
 from batches.pages.checks import counts, shown_rows
 from batches.pages.items import soak_by_code, soak_crumbs, soak_facts, state_of, strips_in_bags, thing
@@ -64,6 +65,7 @@ def _soak_page(request: HttpRequest, soak: Soak) -> HttpResponse:
         "word": word,
         "rows": shown_rows(table, soak, person) if table else [],
         "counts": counts(table) if table else {},
+        "cost": costs.of_soak(soak) if person.is_volunteer else None,
         "team": team_names(soak.bench),
         "is_shed_phone": is_shed_phone(request),
         **_decision_facts(person, soak, table),

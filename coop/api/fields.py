@@ -1,6 +1,7 @@
 """Serializer fields that speak people's units outside and integers inside. Names of API fields end in the unit."""
 
 from decimal import Decimal
+from fractions import Fraction
 from typing import Any, ClassVar
 
 from drf_spectacular.utils import extend_schema_field
@@ -70,6 +71,19 @@ class Money(_UnitField):
 
     def __init__(self, *, least: int | None = 0, most: int | None = 10**11, **kwargs: Any) -> None:
         super().__init__(least=least, most=most, **kwargs)
+
+
+@extend_schema_field({"type": "string", "example": "1.1314895", "description": "money of the club, to a micro-cent"})
+class MicroMoney(serializers.Field[Any, Any, Any, Any]):
+    """What something costs, read only: whole micro-cents, or a fraction of them, shown to eight places."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(read_only=True, **kwargs)
+
+    def to_representation(self, value: Any) -> str:
+        exact = Fraction(value)
+        rounded = (2 * exact.numerator + exact.denominator) // (2 * exact.denominator)
+        return format((Decimal(rounded) / 10**8).normalize() + 0, "f")
 
 
 @extend_schema_field({"type": "string", "example": "KXJV3Y4X", "description": "a code with its check character"})

@@ -12,7 +12,7 @@ from coop.access import COORDINATOR, VOLUNTEER, opens_to
 from coop.models import the_club
 from coop.pages.base import DeedForm
 from coop.pages.form_page import form_page
-from inventory import holds, ledger, shelf, threads
+from inventory import costs, holds, ledger, shelf, threads
 from inventory.commands import papers
 from inventory.models import Hold, Material, Movement, Place
 from inventory.pages.common import lot, lot_crumbs
@@ -40,6 +40,7 @@ def lot_page(request: HttpRequest, code: str) -> HttpResponse:
         "stops": threads.thread_of(item),
         "holds": reached,
         "whereabouts": [(place.words, ledger.amount(quantity, item)) for place, quantity in places],
+        "unit_cost": costs.unit_words(item.lot),
         "received": ledger.amount(item.lot.received_quantity, item),
         "containers": item.lot.containers.select_related("place"),
         "movements": [(one, ledger.amount(one.quantity, item)) for one in movements[:LATEST]],

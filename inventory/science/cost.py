@@ -49,12 +49,14 @@ class Cost:
 
     `into` is all that went in, `by_parent` the parts it consists of. `returned` is carried on by solution that came
     back, `carried` by what was made of the rest (soaks, bags, parts of a bag, for returned solution the mixes it went
-    into), `waiting` stands on the bench, `kept` is in the thing itself, `written_off` in nothing any more. `each` is
+    into), `waiting` stands on the bench (`in_tub` of it is solution
+    in the tub of a soak), `kept` is in the thing itself, `written_off` in nothing any more. `each` is
     micro-cents a milligram or a piece, None where there is nothing to divide by.
     """
 
     kind: str
     into: int = 0
+    in_tub: int = 0
     returned: int = 0
     carried: int = 0
     waiting: int = 0
@@ -68,6 +70,11 @@ class Cost:
     def total(self) -> int:
         """What the thing costs: all that went in, for a soak less what its returned solution carries."""
         return self.into - self.returned if self.kind == SOAK else self.into
+
+    @property
+    def strips(self) -> int:
+        """What the strips of a soak bear: without the solution that stands in the tub yet."""
+        return self.total - self.in_tub
 
     def of(self, quantity: int) -> Fraction | None:
         """Micro-cents of so many milligrams or pieces."""
@@ -206,6 +213,7 @@ def _soak(node: _Node, given: dict[EdgeMass, int], each: Mapping[int, Fraction])
             returned=returned,
             carried=carried,
             waiting=in_tub + stays,
+            in_tub=in_tub,
             written_off=rest - carried - stays,
             each=Fraction(rest, strips) if strips else None,
             by_parent=_by_parent(given),
