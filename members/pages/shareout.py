@@ -18,7 +18,7 @@ from coop.parts import Crumb
 from coop.tables import Column, Table
 from members.models import Ask, HandOver, Round, RoundKeeper, Share
 from members.pages.rooms import me, my_round, round_crumbs, shareout_crumbs
-from members.queries import division, records, supply
+from members.queries import division, records, supply, worth
 
 State = Round.State
 SHAPES = {"draft": "info", "open": "waits", "closed": "soon", "shared": "fine", "ended": "fine"}
@@ -107,6 +107,7 @@ def _asks(request: HttpRequest, round: Round) -> dict[str, Any]:
             "rows": [(keeper, asks[keeper.person_id]) for keeper in keepers if keeper.person_id in asks],
             "silent": [keeper for keeper in keepers if keeper.person_id not in asks],
             "on_offer": supply.on_offer(the_club().today(), round),
+            "dose_costs": worth.of_a_dose(the_club().today(), round.instructions),
         }
     return known
 
@@ -125,6 +126,7 @@ def _division(request: HttpRequest, round: Round) -> dict[str, Any]:
         "rows": rows,
         "run": run,
         "title": _("%(got)s for %(asked)d asked") % {"got": wording.counted(run.doses, "hive dose"), "asked": asked},
+        "dose_costs": worth.of_a_dose(the_club().today(), round.instructions) if person.is_coordinator else [],
         "asked": asked,
         "hives": sum(row.hives for row in rows),
         "packed": packed,

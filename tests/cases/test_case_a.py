@@ -1,4 +1,4 @@
-"""A plain batch, entered through the API: the figures of worked case (a), but for its cost."""
+"""A plain batch, entered through the API: the figures of worked case (a)."""
 
 import datetime as dt
 from typing import Any
@@ -27,7 +27,8 @@ class Batch:
         club()
         people = {"leader": volunteer("Lena"), "mate": volunteer("Max"), "head": coordinator("Cora")}
         self.leader, self.head = Api(people["leader"]), Api(people["head"])
-        self.releaser = Api(releaser("Rosa"))
+        self.releaser_person = releaser("Rosa")
+        self.releaser = Api(self.releaser_person)
         self.presence = [{"person": people[one].pk, "gear": GEAR} for one in ("leader", "mate")]
         shed = inventory.shed()
         self.acid = inventory.lot(
@@ -113,27 +114,29 @@ class Batch:
         self.leader.post(f"soaks/{self.tub}/lift", min_c="19.5", max_c="23", clarity="clear", drain_min=10)
         self.leader.post(f"soaks/{self.tub}/marked-wet", masses_g=WET, scale=self.small)
 
-    def bag(self) -> None:
+    def bag(self, is_returned: bool = True) -> None:
         for net in (689, 684, 692, 687):
             self.wait(3)
             path = f"soaks/{self.tub}/bags/new"
             self.leader.post(path, strips=24, gross_g=str(net + 11), tare_g="11", scale=self.large)
         self.leader.post(f"soaks/{self.tub}/samples/new", strips=2, net_g="57.2", scale=self.small)
-        self.leader.post(
-            f"soaks/{self.tub}/returned/new", mass_g="3272", container="can 4", clarity="clear", scale=self.large
-        )
+        if is_returned:
+            back = {"mass_g": "3272", "container": "can 4", "clarity": "clear", "scale": self.large}
+            self.back = self.leader.post(f"soaks/{self.tub}/returned/new", **back)["code"]
+        else:
+            self.leader.post(f"soaks/{self.tub}/losses/new", mass_g="3272", note="poured away")
         self.leader.post(f"soaks/{self.tub}/losses/new", mass_g="9", note="wiped")
         self.wait(5)
         self.check_scales(self.bench["id"])
         self.leader.post(f"benches/{self.bench['id']}/close")
 
-    def whole(self) -> dict[str, Any]:
+    def whole(self, is_returned: bool = True) -> dict[str, Any]:
         self.settle()
         self.plan()
         self.start()
         self.weigh()
         self.soak()
-        self.bag()
+        self.bag(is_returned)
         answer: dict[str, Any] = self.leader.get(f"soaks/{self.tub}")
         return answer
 
