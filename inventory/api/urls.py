@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, URLResolver, path
 
-from inventory.api import commands, containers, costs, incidents, ledger, orders, outlook, queries
+from inventory.api import commands, containers, costs, incidents, labels, ledger, orders, outlook, queries
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("stock", queries.Stock.as_view(), name="api_stock"),
@@ -22,6 +22,7 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("items/<str:code>/made-from", queries.Kin.as_view(), name="api_made_from"),
     path("items/<str:code>/went-into", queries.Kin.as_view(is_up=False), name="api_went_into"),
     path("items/<str:code>/cost", costs.CostOf.as_view(), name="api_cost"),
+    path("items/<str:code>/labels", labels.LabelsOf.as_view(), name="api_labels"),
     path("items/<str:code>/draw", commands.draw, name="api_draw"),
     path("items/<str:code>/transfer", commands.transfer, name="api_transfer"),
     path("items/<str:code>/discard", commands.discard, name="api_discard"),

@@ -126,3 +126,15 @@ def test_the_address_in_the_picture_leads_to_the_page_of_the_code(lot):
     answers = [Client().get(one) for one in (path, path.replace("/C/", "/c/"))]
     assert [answer.status_code for answer in answers] == [200, 200]
     assert "Not cleared" in answers[0].content.decode()
+
+
+def test_the_lot_page_leads_to_the_labels_and_the_api_reads_them_out(client, lot):
+    assert (
+        reverse("inventory:lot_labels", args=[lot.code_id])
+        in client.get(reverse("inventory:lot", args=[lot.code_id])).content.decode()
+    )
+    first, second = client.get(f"/api/v1/items/{lot.code_id}/labels").json()
+    assert (first["container"], second["container"]) == ("drum 1, empty 1\u202f250\u202fg", "drum 2")
+    assert (first["signal"], first["address"]) == ("Danger", address_of(lot.code_id))
+    assert client.get("/api/v1/items/33333333/labels").status_code == 404
+    assert sign_in(Client(), member()).get(f"/api/v1/items/{lot.code_id}/labels").status_code == 403
