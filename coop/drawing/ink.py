@@ -146,9 +146,11 @@ def text(
     *,
     bold: bool = False,
     halo: bool = False,
+    ground: str = "",
 ) -> SafeString:
-    """A label, 17 px. `halo` keeps it readable across lines."""
-    classes = " ".join(name for name, wanted in (("t-bold", bold), ("t-halo", halo)) if wanted)
+    """A label, 17 px. `halo` keeps it readable across lines; `ground` is what it stands on, if that is not paper."""
+    named = (("t-bold", bold), ("t-halo", halo), (f"t-on-{ground}", halo and ground))
+    classes = " ".join(name for name, wanted in named if wanted)
     return el(
         "text",
         words,

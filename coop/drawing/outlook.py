@@ -154,7 +154,9 @@ def _balance(
     height = 300.0 if width < 400 else 440.0
     if not steps:
         return svg(width, height, [], title=_("Nothing to project yet"))
-    x, y = _scales(steps, until, safety, 6, width - (70 if width < 400 else 74), TOP, height - FOOT)
+    _x, y = _scales(steps, until, safety, 0, 0, TOP, height - FOOT)
+    longest = max(len(wording.figure(tick / per_unit)) for tick in y.ticks(6)) + (2 if per_unit > 1 else 0)
+    x, y = _scales(steps, until, safety, 6, width - max(70, longest * LETTER + 14), TOP, height - FOOT)
     sheet = _Sheet(steps, until, safety, order_by, per_unit, width, x, y)
     parts = [*_ground(sheet), *_order_line(sheet), *_fall(steps, until, x, y, 2.5), *_run_out(steps, x, y)]
     parts.append(dot(x(seconds(steps[0].day)), y(steps[0].balance), "pine", 5))
@@ -212,65 +214,71 @@ def _order_line(sheet: _Sheet) -> list[SafeString]:
 
 def _labels(sheet: _Sheet) -> list[SafeString]:
     """The words on the picture, the weightiest first; one that would be written over another is left to the table."""
-    parts: list[SafeString] = []
-    taken: list[_Box] = []
+    page = _Page(sheet)
     if sheet.order_by is not None:
         is_past = sheet.order_by <= sheet.steps[0].day
         words = _("order now") if is_past else _("order by %(day)s") % {"day": wording.day(sheet.order_by)}
-        _write(sheet, parts, taken, sheet.x.inside(seconds(sheet.order_by)), 20, words, "", 14)
-    if sheet.safety:
-        words = _("safety stock %(amount)s") % {"amount": sheet.say(sheet.safety)}
-        box = _beside_the_falls(sheet, len(words) * LETTER, sheet.y(sheet.safety) - 6)
-        taken.append(box)
-        parts.append(text(box.right, box.foot, words, anchor="end", halo=True))
+        page.write(sheet.x.inside(seconds(sheet.order_by)), 20, words, "", 14)
     pairs = [pair for pair in itertools.pairwise(sheet.steps) if pair[1].what]
-    for before, step in sorted(pairs, key=lambda pair: -pair[1].weight):
-        middle = (sheet.y(before.balance) + sheet.y(step.balance)) / 2 + 6
-        if not sheet.is_wide and step.balance >= 0:
-            continue
-        words = step.what if sheet.is_wide else ""
-        _write(sheet, parts, taken, sheet.x(seconds(step.day)), middle, wording.day(step.day), words, 10)
-        if not sheet.is_wide:
-            break
-    return parts
+    pairs.sort(key=lambda pair: -pair[1].weight)
+    for before, step in pairs[:3] if sheet.is_wide else [pair for pair in pairs[:1] if pair[1].balance < 0]:
+        page.write_step(before, step)
+    if sheet.safety:
+        page.write_safety(_("safety stock %(amount)s") % {"amount": sheet.say(sheet.safety)})
+    for before, step in pairs[3:] if sheet.is_wide else []:
+        page.write_step(before, step)
+    return page.parts
 
 
-def _beside_the_falls(sheet: _Sheet, width: float, foot: float) -> _Box:
-    """As far right as a label can stand at a height without the line going down through it."""
-    falls = [
-        sheet.x(seconds(step.day))
-        for before, step in itertools.pairwise(sheet.steps)
-        if min(sheet.y(before.balance), sheet.y(step.balance)) < foot + 4
-        and max(sheet.y(before.balance), sheet.y(step.balance)) > foot - 16
-    ]
-    for right in (sheet.right, *sorted((at - 8 for at in falls), reverse=True)):
-        if right - width >= 0 and not any(right - width < at < right for at in falls):
-            return _Box(right - width, right, foot)
-    return _Box(sheet.right - width, sheet.right, foot)
+class _Page:
+    """Labels as they are written one after the other, each where neither a label nor the falling line stands."""
 
+    def __init__(self, sheet: _Sheet) -> None:
+        self.sheet = sheet
+        self.parts: list[SafeString] = []
+        self.taken: list[_Box] = []
+        self.falls = [
+            (sheet.x(seconds(step.day)), *sorted((sheet.y(before.balance), sheet.y(step.balance))))
+            for before, step in itertools.pairwise(sheet.steps)
+        ]
 
-def _write(
-    sheet: _Sheet,
-    parts: list[SafeString],
-    taken: list[_Box],
-    at: float,
-    foot: float,
-    bold: str,
-    words: str,
-    gap: float,
-) -> None:
-    """One label: right of where it belongs, else left of it, else nowhere."""
-    width = (len(bold) * 1.08 + (len(words) + 1 if words else 0)) * LETTER
-    for anchor, box in (
-        ("start", _Box(at + gap, at + gap + width, foot)),
-        ("end", _Box(at - gap - width, at - gap, foot)),
-    ):
-        if box.left < 0 or box.right > sheet.right or any(box.meets(other) for other in taken):
-            continue
-        taken.append(box)
+    def is_free(self, box: _Box) -> bool:
+        if box.left < 0 or box.right > self.sheet.right or any(box.meets(other) for other in self.taken):
+            return False
+        return not any(
+            box.left < at < box.right and top < box.foot + 4 and foot > box.foot - 15 for at, top, foot in self.falls
+        )
+
+    def write_step(self, before: BalanceStep, step: BalanceStep) -> None:
+        """Day and event at the middle of a fall, the day alone on a phone."""
+        middle = (self.sheet.y(before.balance) + self.sheet.y(step.balance)) / 2 + 6
+        words = step.what if self.sheet.is_wide else ""
+        self.write(self.sheet.x(seconds(step.day)), middle, wording.day(step.day), words, 10)
+
+    def write(self, at: float, foot: float, bold: str, words: str, gap: float) -> None:
+        """One label: right of where it belongs, else left of it, else nowhere."""
+        width = (len(bold) * 1.08 + (len(words) + 1 if words else 0)) * LETTER
         inside = joined([el("tspan", bold, cls="t-bold"), f" {words}" if words else ""])
-        parts.append(text(box.left if anchor == "start" else box.right, foot, inside, anchor=anchor, halo=True))
-        return
+        right, left = _Box(at + gap, at + gap + width, foot), _Box(at - gap - width, at - gap, foot)
+        if self.is_free(right):
+            self.put(right, inside, "start")
+        elif self.is_free(left):
+            self.put(left, inside, "end")
+
+    def write_safety(self, words: str) -> None:
+        """As far right over its line as there is room, else under it."""
+        width, line_y = len(words) * LETTER, self.sheet.y(self.sheet.safety)
+        ends = [self.sheet.right, *sorted((at - 8 for at, _top, _foot in self.falls), reverse=True)]
+        places = [_Box(end - width, end, foot) for foot in (line_y - 6, line_y + 18) for end in ends]
+        box = next((place for place in places if self.is_free(place)), None)
+        if box is not None:
+            self.put(box, words, "end")
+
+    def put(self, box: _Box, words: str, anchor: str) -> None:
+        self.taken.append(box)
+        ground = "wash-rust" if box.foot - 8 > self.sheet.y(0) else ""
+        x = box.left if anchor == "start" else box.right
+        self.parts.append(text(x, box.foot, words, anchor=anchor, halo=True, ground=ground))
 
 
 def _months(sheet: _Sheet) -> list[SafeString]:
