@@ -9,7 +9,6 @@ from inventory import holds
 from inventory.models import Holding, Item, Lot, Material, Place
 
 SOON_DAYS = 60
-REARM = (6, 5)  # a level is told again once the stock was above 1.2 times it
 
 
 @dataclasses.dataclass
@@ -106,34 +105,3 @@ def where(items: Collection[int], kinds: Collection[str] = ()) -> dict[int, list
     for row in rows.order_by("-quantity", "pk"):
         found[row.item_id].append((row.place, row.quantity))
     return dict(found)
-
-
-def crossing(row: Stock, day: dt.date) -> Movement | None:
-    """The movement with which the usable stock of a material last fell below its level, or None if it stands above.
-
-    Read backwards from now over the lots that count today, until the stock was above 1.2 times the level: dipping
-    below again without having been above that is the same crossing.
-    """
-    level = row.material.low_level
-    if level is None or not row.is_low:
-        return None
-    left_out = holds.held_ids() | set(
-        Item.objects.lots().of(row.material).on_hand().expired(day).values_list("pk", flat=True)
-    )
-    moved = Movement.objects.filter(item__material=row.material, item__kind=Item.Kind.LOT).exclude(item__in=left_out)
-    balance, crossed = row.usable, None
-    for movement in moved.select_related("source", "target").order_by("-pk").iterator(chunk_size=200):
-        before = balance - _change(movement)
-        if balance < level and before != balance:
-            crossed = movement
-        if before * REARM[1] > level * REARM[0]:
-            break
-        balance = before
-    return crossed
-
-
-def _change(movement: Movement) -> int:
-    """What a movement did to the sheds together."""
-    came = movement.quantity if movement.target.kind == Place.Kind.SHED else 0
-    went = movement.quantity if movement.source.kind == Place.Kind.SHED else 0
-    return came - went
