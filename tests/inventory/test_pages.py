@@ -29,7 +29,8 @@ WRITE = [
 
 @pytest.fixture
 def lot() -> Item:
-    return make.lot(containers=[{"name": "drum", "tare_mg": 1000, "gross_mg": 2000}], hold_reason="torn sack")
+    drums = [{"name": "drum", "tare_mg": 1000, "gross_mg": 2000}]
+    return make.lot(quantity=1000, containers=drums, hold_reason="torn sack")
 
 
 def pages_of(item: Item) -> tuple[list[str], list[str]]:
@@ -203,7 +204,7 @@ def test_settings_are_made_on_pages(keeper: Client) -> None:
     def post(page: str, /, *args: Any, **facts: Any) -> int:
         return keeper.post(reverse(f"inventory:{page}", args=args), {"key": new_key(), **facts}).status_code
 
-    assert post("supplier_new", name="Calder", lead_days=10) == 302
+    assert post("supplier_new", name="Calder", lead_days=10, order_weekdays=["1", "4"]) == 302
     assert post("material_new", name="Oxalic acid", kind="acid") == 302
     assert post("material_new", name="oxalic acid", kind="acid") == 422
     assert post("shed_new", name="Mill shed") == 302
@@ -211,7 +212,7 @@ def test_settings_are_made_on_pages(keeper: Client) -> None:
     assert post("material_change", lot.material_id, name="Acid", low_level="2 kg", pack_size="1000") == 302
     lot.material.refresh_from_db()
     assert (lot.material.low_level, lot.material.pack_size, lot.material.most_at_once) == (2_000_000, 1_000_000, None)
-    assert post("supplier_change", lot.lot.supplier_id, name="Calder Two", lead_days=3) == 302
+    assert post("supplier_change", lot.lot.supplier_id, name="Calder Two", lead_days=3, order_weekdays="5") == 302
     assert post("shed_change", lot.holdings.get().place_id, name="Hill shed", is_closed="on") == 422
     do(draw, item=lot, place=lot.holdings.get().place, quantity=lot.lot.received_quantity + 1)
     question = Question.objects.get()
