@@ -131,6 +131,12 @@ def lock(item: Item, place: Place) -> int:
     return _lock_holdings({(item.pk, place.pk): 0})[item.pk, place.pk].quantity
 
 
+def lock_all(items: Iterable[Item], place: Place) -> dict[int, int]:
+    """The same for several things in one place: item id to what is there."""
+    rows = _lock_holdings({(item.pk, place.pk): 0 for item in sorted(items, key=lambda one: one.pk)})
+    return {item: row.quantity for (item, _place), row in rows.items()}
+
+
 def on_hand(item: Item) -> int:
     """Milligrams or pieces of an item in sheds."""
     total = Holding.objects.filter(item=item, place__kind=Place.Kind.SHED).aggregate(total=Sum("quantity"))["total"]
