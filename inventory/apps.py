@@ -8,4 +8,13 @@ class InventoryConfig(AppConfig):
     label = "inventory"
 
     def ready(self) -> None:
-        from inventory import deeds, demands, guards, notices, proofs, today, words  # noqa: F401  (they register themselves)
+        from inventory import (  # noqa: F401  (they register themselves)
+            deeds,
+            demands,
+            guards,
+            notices,
+            proofs,
+            stocktakes_today,
+            today,
+            words,
+        )

@@ -16,6 +16,7 @@ from inventory.pages import (
     shelf,
     shopping,
     stock,
+    stocktakes,
 )
 
 _inside = [
@@ -63,6 +64,13 @@ _inside = [
     path("sheds", settings.sheds, name="sheds"),
     path("sheds/new", settings.add_shed, name="shed_new"),
     path("sheds/<int:pk>", shelf.shed_page, name="shed"),
+    path("sheds/<int:pk>/stocktake", stocktakes.begin, name="stocktake_begin"),
+    path("sheds/<int:pk>/count-sheet", stocktakes.count_sheet, name="count_sheet"),
+    path("stocktakes", stocktakes.stocktakes_page, name="stocktakes"),
+    path("stocktakes/<int:pk>", stocktakes.stocktake, name="stocktake"),
+    path("stocktakes/<int:pk>/count/<str:code>", stocktakes.count, name="stocktake_count"),
+    path("stocktakes/<int:pk>/differences", stocktakes.differences, name="stocktake_differences"),
+    path("stocktakes/<int:pk>/leave", stocktakes.leave, name="stocktake_leave"),
     path("sheds/<int:pk>/change", settings.change_shed, name="shed_change"),
     path("questions", questions.questions, name="questions"),
     path("questions/<int:pk>", questions.question, name="question"),

@@ -2,7 +2,7 @@
 
 from django.urls import URLPattern, URLResolver, path
 
-from inventory.api import commands, containers, costs, incidents, labels, ledger, orders, outlook, queries
+from inventory.api import commands, containers, costs, incidents, labels, ledger, orders, outlook, queries, stocktakes
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("stock", queries.Stock.as_view(), name="api_stock"),
@@ -43,6 +43,12 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("orders/<int:pk>/expect", orders.expect, name="api_order_expect"),
     path("orders/<int:pk>/end", orders.end, name="api_order_end"),
     path("shopping-list", orders.Shopping.as_view(), name="api_shopping"),
+    path("stocktakes", stocktakes.Stocktakes.as_view(), name="api_stocktakes"),
+    path("stocktakes/begin", stocktakes.begin, name="api_stocktake_begin"),
+    path("stocktakes/<int:pk>", stocktakes.OneStocktake.as_view(), name="api_stocktake"),
+    path("stocktakes/<int:pk>/count", stocktakes.count, name="api_stocktake_count"),
+    path("stocktakes/<int:pk>/end", stocktakes.end, name="api_stocktake_end"),
+    path("stocktakes/<int:pk>/leave", stocktakes.leave, name="api_stocktake_leave"),
     path("movements", ledger.Movements.as_view(), name="api_movements"),
     path("movements/<int:pk>/correct", commands.correct, name="api_correct"),
     path("questions", queries.Questions.as_view(), name="api_questions"),

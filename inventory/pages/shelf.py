@@ -14,7 +14,7 @@ from coop.access import VOLUNTEER, opens_to
 from coop.models import the_club
 from coop.parts import Crumb
 from coop.tables import Column, Table
-from inventory import holds, shelf, threads
+from inventory import holds, shelf, stocktakes, threads
 from inventory.models import Holding, Item, Material, Place, Question
 from inventory.pages.common import State, crumbs, pair
 from inventory.pages.orders import orders_of
@@ -171,7 +171,6 @@ def material_page(request: HttpRequest, pk: int) -> HttpResponse:
 @dataclasses.dataclass(frozen=True)
 class InShed:
     item: Item
-    place_id: int
     quantity: int
     words: str
     is_held: bool
@@ -199,26 +198,31 @@ IN_SHED = Table(
         ),
         Column("best", gettext_lazy("Best before"), "item.best_before", "date", sort="best"),
         Column("state", gettext_lazy("State"), lambda row: ("hold", _("on hold")) if row.is_held else None, "state"),
-        Column(
-            "count",
-            gettext_lazy("Stocktake"),
-            lambda row: _("Count"),
-            link=lambda row: f"{reverse('inventory:count', args=[row.item.code_id])}?place={row.place_id}",
-        ),
     ),
     caption=gettext_lazy("What is in the shed by the book"),
     nothing=gettext_lazy("By the book the shed is empty."),
 )
 
 
+#: while a shed is being counted nobody who counts reads what the book says
+BEING_COUNTED = dataclasses.replace(
+    IN_SHED, columns=tuple(column for column in IN_SHED.columns if column.key != "quantity")
+)
+
+
 @opens_to(VOLUNTEER)
 @require_safe
 def shed_page(request: HttpRequest, pk: int) -> HttpResponse:
-    """What is in one shed by the book, to walk along with a phone and count."""
+    """What is in one shed by the book; without amounts while it is being counted."""
     shed = get_object_or_404(Place, pk=pk, kind__in=Place.IN_STORE)
+    take = stocktakes.open_in(shed)
     rows = list(Holding.objects.filter(place=shed, quantity__gt=0).select_related("item__material"))
-    words, held = threads.words_of([row.item for row in rows]), holds.held_ids()
-    things = [InShed(row.item, shed.pk, row.quantity, words[row.item.pk], row.item.pk in held) for row in rows]
-    table = IN_SHED.from_request(request, sorted(things, key=lambda one: (one.item.kind, one.words)))
-    known = {"shed": shed, "table": table, "crumbs": crumbs(Crumb(_("Sheds"), reverse("inventory:sheds")))}
+    items = [row.item for row in rows]
+    words, held = stocktakes.blind_words(items) if take else threads.words_of(items), holds.held_ids()
+    things = [InShed(row.item, row.quantity, words[row.item.pk], row.item.pk in held) for row in rows]
+    table = (BEING_COUNTED if take else IN_SHED).from_request(
+        request, sorted(things, key=lambda one: (one.item.kind, one.words))
+    )
+    way = crumbs(Crumb(_("Sheds"), reverse("inventory:sheds")))
+    known = {"shed": shed, "take": take, "table": table, "crumbs": way}
     return table.file() or render(request, "inventory/shed.html", known)

@@ -12,7 +12,8 @@ from coop.commands import invitations, legal
 from coop.models import LegalBasis, Letter, Person
 from inventory.commands.incidents import note_incident
 from inventory.commands.ordering import order
-from inventory.models import Delivery, Incident, Item, Movement, Order, Question
+from inventory.commands.stocktaking import begin_stocktake, count_in
+from inventory.models import Delivery, Incident, Item, Movement, Order, Question, Stocktake
 from members.commands.treating import strips_in
 from members.models import Treatment
 from tests.makers import batches, inventory, members
@@ -60,6 +61,8 @@ class World:
         )
         self.order: Order = do(order, material=self.room.acid.material, quantity=5_000_000, confirmed=True,
                                expected_on=timezone.localdate() + 2 * members.DAY)  # fmt: skip
+        self.stocktake: Stocktake = do(begin_stocktake, place=self.room.shed)
+        do(count_in, stocktake=self.stocktake, item=self.drums, quantity=1, confirmed=True)
         self.question = Question.objects.create(
             item=self.room.acid, kind=Question.Kind.AMOUNT, text="an invented question", deed=deed()
         )
@@ -109,6 +112,7 @@ class World:
             (r"(shelf/)?(materials|receive)/", {"pk": acid.material.pk}),
             (r"(shelf/)?lots/.*containers/", {"code": self.drums.code_id, "pk": self._container()}),
             (r"containers/", {"pk": self._container()}),
+            (r"(shelf/)?stocktakes/", {"pk": self.stocktake.pk, "code": acid.code_id}),
             (r"(shelf/)?suppliers/", {"pk": acid.lot.supplier_id}),
             (r"(shelf/)?sheds/", {"pk": self.room.shed.pk}),
             (r"(shelf/)?deliveries/", {"pk": self.delivery.pk}),
