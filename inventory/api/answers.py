@@ -40,9 +40,15 @@ def _path(value: Any, path: str) -> Any:
 
 
 class SupplierAnswer(serializers.ModelSerializer[Supplier]):
+    order_weekdays = serializers.SerializerMethodField()
+
     class Meta:
         model = Supplier
-        fields: ClassVar = ["id", "name", "address", "phone", "email", "lead_days"]
+        fields: ClassVar = ["id", "name", "address", "phone", "email", "lead_days", "order_weekdays"]
+
+    def get_order_weekdays(self, supplier: Supplier) -> list[int]:
+        """ISO weekdays, 1 for Monday."""
+        return [int(day) for day in supplier.order_weekdays]
 
 
 class MaterialAnswer(serializers.ModelSerializer[Material]):
@@ -50,11 +56,19 @@ class MaterialAnswer(serializers.ModelSerializer[Material]):
     low_level_pieces = PiecesOf("low_level", "unit")
     pack_g = MassOf("pack_size", "unit")
     pack_pieces = PiecesOf("pack_size", "unit")
+    least_at_once_g = MassOf("least_at_once", "unit")
+    least_at_once_pieces = PiecesOf("least_at_once", "unit")
+    most_at_once_g = MassOf("most_at_once", "unit")
+    most_at_once_pieces = PiecesOf("most_at_once", "unit")
+    per_dose_g = MassOf("per_dose", "unit")
+    per_dose_pieces = PiecesOf("per_dose", "unit")
 
     class Meta:
         model = Material
         fields: ClassVar = [
             "id", "name", "kind", "unit", "supplier", "low_level_g", "low_level_pieces", "pack_g", "pack_pieces",
+            "least_at_once_g", "least_at_once_pieces", "most_at_once_g", "most_at_once_pieces", "per_dose_g",
+            "per_dose_pieces", "holds_on_arrival",
         ]  # fmt: skip
 
 
@@ -99,7 +113,8 @@ class LotAnswer(serializers.ModelSerializer[Lot]):
     class Meta:
         model = Lot
         fields: ClassVar = [
-            "supplier", "supplier_lot", "grade", "form", "assay_w", "certificate_names_form", "is_form_verified",
+            "supplier", "delivery", "supplier_lot", "grade", "form", "assay_w", "certificate_names_form",
+            "is_form_verified",
             "price", "received_g", "received_pieces", "dry_strip_g", "uptake_g", "containers",
         ]  # fmt: skip
 

@@ -20,8 +20,7 @@ def _changed_levels(view: Any, data: dict[str, Any], pk: int) -> dict[str, Any]:
 
 
 def _lot(view: Any, data: dict[str, Any]) -> dict[str, Any]:
-    amount = rows.quantity(data, data["material"].unit)
-    return {**data, "quantity": amount}
+    return takes.lot_facts(data)
 
 
 add_supplier = command_view("AddSupplier", settings.add_supplier, takes.TakesSupplier, WRITES, answers.SupplierAnswer)

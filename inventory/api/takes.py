@@ -7,13 +7,27 @@ from typing import Any
 from rest_framework import serializers
 
 from coop.api.fields import CodeText, FractionW, Happened, MassG, Money, Pieces
-from inventory.api.rows import Amount, ItemByCode, RowField, sheds
-from inventory.models import Container, Lot, Material, Movement, Place, Supplier
+from inventory.api.rows import Amount, ItemByCode, RowField, quantity, sheds
+from inventory.models import Container, Delivery, Lot, Material, Movement, Order, Place, Supplier
 from inventory.models.materials import Unit
 
 
 class Nothing(serializers.Serializer[Any]):
     pass
+
+
+class Weekdays(serializers.ListField):
+    """ISO weekdays, 1 for Monday; the row keeps them as text."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        day = serializers.IntegerField(min_value=1, max_value=7)
+        super().__init__(child=day, min_length=1, max_length=7, **kwargs)
+
+    def to_internal_value(self, data: Any) -> Any:
+        return "".join(str(day) for day in sorted(set(super().to_internal_value(data))))
+
+    def to_representation(self, data: Any) -> list[Any]:
+        return [int(day) for day in data]
 
 
 class TakesSupplier(Happened):
@@ -22,6 +36,7 @@ class TakesSupplier(Happened):
     phone = serializers.CharField(max_length=40, required=False, allow_blank=True)
     email = serializers.EmailField(required=False, allow_blank=True)
     lead_days = serializers.IntegerField(min_value=0, max_value=365, required=False)
+    order_weekdays = Weekdays(required=False)
 
 
 class ChangesSupplier(TakesSupplier):
@@ -36,11 +51,22 @@ class Levels(Happened):
     low_level_pieces = Pieces(required=False, allow_null=True, min_value=0)
     pack_g = MassG(required=False, allow_null=True)
     pack_pieces = Pieces(required=False, allow_null=True)
+    least_at_once_g = MassG(required=False, allow_null=True)
+    least_at_once_pieces = Pieces(required=False, allow_null=True)
     most_at_once_g = MassG(required=False, allow_null=True)
     most_at_once_pieces = Pieces(required=False, allow_null=True)
+    per_dose_g = MassG(required=False, allow_null=True)
+    per_dose_pieces = Pieces(required=False, allow_null=True)
+    holds_on_arrival = serializers.BooleanField(required=False)
 
 
-LEVELS = {"low_level": "low_level", "pack": "pack_size", "most_at_once": "most_at_once"}
+LEVELS = {
+    "low_level": "low_level",
+    "pack": "pack_size",
+    "least_at_once": "least_at_once",
+    "most_at_once": "most_at_once",
+    "per_dose": "per_dose",
+}
 
 
 def levels(data: dict[str, Any]) -> dict[str, Any]:
@@ -78,14 +104,34 @@ class NewContainer(serializers.Serializer[Any]):
     gross_g = MassG(source="gross_mg", required=False, allow_null=True, least=0)
 
 
-class TakesLot(Amount):
+class Base64Field(serializers.CharField):
+    """A file's bytes in base64."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        kwargs.setdefault("max_length", 1_400_000)
+        kwargs.setdefault("help_text", "the file in base64")
+        super().__init__(**kwargs)
+
+    def to_internal_value(self, data: Any) -> Any:
+        try:
+            return base64.b64decode(super().to_internal_value(data), validate=True)
+        except (binascii.Error, ValueError):
+            raise serializers.ValidationError("Send the file's bytes in base64.") from None
+
+
+class LotFacts(serializers.Serializer[Any]):
+    """One lot as it came, without who it is from."""
+
     material = RowField(Material.objects.all())
-    supplier = RowField(Supplier.objects.all())
+    mass_g = MassG(required=False, least=0)
+    pieces = Pieces(required=False, min_value=0)
     place = RowField(Place.objects.filter(kind=Place.Kind.SHED))
     supplier_lot = serializers.CharField(max_length=80, required=False, allow_blank=True)
     grade = serializers.CharField(max_length=80, required=False, allow_blank=True)
     form = serializers.ChoiceField(Lot.Form.choices, required=False)
     assay_w = FractionW(required=False, allow_null=True, most=1_500_000_000, source="assay_ppb")
+    certificate_name = serializers.CharField(max_length=120, required=False, allow_blank=True)
+    certificate_content = Base64Field(required=False)
     certificate_names_form = serializers.BooleanField(required=False)
     best_before = serializers.DateField(required=False, allow_null=True)
     containers = NewContainer(many=True, required=False)
@@ -94,8 +140,20 @@ class TakesLot(Amount):
     uptake_g = MassG(required=False, allow_null=True, source="uptake_mg")
     hold_reason = serializers.CharField(max_length=300, required=False, allow_blank=True)
     code = CodeText(required=False)
+    order = RowField(Order.objects.all(), required=False, allow_null=True)
     note = serializers.CharField(max_length=300, required=False, allow_blank=True)
     confirmed = serializers.BooleanField(required=False)
+
+
+class TakesLot(LotFacts, Happened):
+    supplier = RowField(Supplier.objects.all())
+    delivery = RowField(Delivery.objects.all(), required=False, allow_null=True)
+
+
+def lot_facts(data: dict[str, Any]) -> dict[str, Any]:
+    """The same with the amount as milligrams or pieces, as its material is counted."""
+    amount = quantity(data, data["material"].unit)
+    return {**data, "quantity": amount}
 
 
 class TakesDraw(Amount):
@@ -156,11 +214,5 @@ class TakesFreeing(TakesReason):
 
 class TakesCertificate(Happened):
     name = serializers.CharField(max_length=120)
-    content = serializers.CharField(max_length=1_400_000, help_text="the file in base64")
+    content = Base64Field()
     names_form = serializers.BooleanField(required=False)
-
-    def validate_content(self, value: str) -> bytes:
-        try:
-            return base64.b64decode(value, validate=True)
-        except (binascii.Error, ValueError):
-            raise serializers.ValidationError("Send the file's bytes in base64.") from None

@@ -2,7 +2,19 @@
 
 from django.urls import URLPattern, URLResolver, path
 
-from inventory.api import commands, containers, costs, incidents, labels, ledger, orders, outlook, queries, stocktakes
+from inventory.api import (
+    commands,
+    containers,
+    costs,
+    incidents,
+    labels,
+    ledger,
+    orders,
+    outlook,
+    queries,
+    receiving,
+    stocktakes,
+)
 
 urlpatterns: list[URLPattern | URLResolver] = [
     path("stock", queries.Stock.as_view(), name="api_stock"),
@@ -17,6 +29,11 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("sheds/add", commands.add_shed, name="api_shed_add"),
     path("sheds/<int:pk>/change", commands.change_shed, name="api_shed_change"),
     path("lots/receive", commands.receive, name="api_receive"),
+    path("deliveries", receiving.Deliveries.as_view(), name="api_deliveries"),
+    path("deliveries/open", receiving.open_delivery, name="api_delivery_open"),
+    path("deliveries/receive", receiving.receive_delivery, name="api_delivery_receive"),
+    path("deliveries/<int:pk>", receiving.OneDelivery.as_view(), name="api_delivery"),
+    path("deliveries/<int:pk>/change", receiving.change_delivery, name="api_delivery_change"),
     path("items", queries.Items.as_view(), name="api_items"),
     path("items/<str:code>", queries.Thing.as_view(), name="api_item"),
     path("items/<str:code>/made-from", queries.Kin.as_view(), name="api_made_from"),
@@ -32,6 +49,10 @@ urlpatterns: list[URLPattern | URLResolver] = [
     path("items/<str:code>/spill", incidents.spill, name="api_spill"),
     path("items/<str:code>/containers/add", containers.add, name="api_container_add"),
     path("items/<str:code>/certificate", commands.attach_certificate, name="api_certificate"),
+    path("items/<str:code>/change", receiving.change_lot, name="api_lot_change"),
+    path("items/<str:code>/changes", receiving.Amendments.as_view(), name="api_lot_changes"),
+    path("items/<str:code>/strip-samples", receiving.Samples.as_view(), name="api_strip_samples"),
+    path("items/<str:code>/strip-samples/add", receiving.measure_strips, name="api_strip_sample_add"),
     path("containers/<int:pk>/open", containers.open_it, name="api_container_open"),
     path("containers/<int:pk>/weigh", containers.weigh, name="api_container_weigh"),
     path("containers/<int:pk>/move", containers.move, name="api_container_move"),

@@ -1,21 +1,17 @@
 """The page of one lot: what it came from, itself, what became of it, and its papers."""
 
-from django import forms
 from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import render
-from django.urls import reverse
 from django.utils.translation import gettext as _
-from django.utils.translation import gettext_lazy
-from django.views.decorators.http import require_http_methods, require_safe
+from django.views.decorators.http import require_safe
 
-from coop.access import COORDINATOR, VOLUNTEER, opens_to
+from coop.access import VOLUNTEER, opens_to
 from coop.models import the_club
-from coop.pages.base import DeedForm
-from coop.pages.form_page import form_page
-from inventory import costs, holds, ledger, shelf, threads
-from inventory.commands import papers
+from inventory import certificates, costs, holds, ledger, shelf, threads
 from inventory.models import Hold, Material, Movement, Place
 from inventory.pages.common import lot, lot_crumbs
+from inventory.pages.lot_papers import amendment_words
+from inventory.pages.samples import rows_of
 from inventory.pages.shelf import lot_state
 
 LATEST = 8
@@ -45,6 +41,9 @@ def lot_page(request: HttpRequest, code: str) -> HttpResponse:
         "containers": item.lot.containers.select_related("place"),
         "movements": [(one, ledger.amount(one.quantity, item)) for one in movements[:LATEST]],
         "questions": item.questions.filter(settled_by=None),
+        "is_strips": item.material is not None and item.material.kind == Material.Kind.STRIP,
+        "samples": rows_of(item.lot.samples.select_related("deed__actor")),
+        "amendments": amendment_words(item.lot.amendments.select_related("deed__actor")),
         "is_acid": item.material is not None and item.material.kind == Material.Kind.ACID,
         "trace": threads.trace_url(item),
         "hold_url": threads.trace_url(item, "place_hold"),
@@ -62,49 +61,16 @@ def _lead(row: shelf.LotStock, reached: list[Hold]) -> str:
     return _("Nothing of it is in a shed.")
 
 
-class CertificateForm(DeedForm):
-    file = forms.FileField(
-        label=gettext_lazy("Certificate"),
-        help_text=gettext_lazy("A PDF or a photograph, at most 1 MB."),
-    )
-    names_form = forms.BooleanField(
-        label=gettext_lazy("It names the dihydrate"),
-        required=False,
-        help_text=gettext_lazy("Only if the paper says dihydrate, or gives the formula with two waters."),
-    )
-
-    def arguments(self) -> dict[str, object]:
-        file = self.cleaned_data["file"]
-        return {"name": file.name, "content": file.read(), "names_form": self.cleaned_data["names_form"]}
-
-
-@opens_to(COORDINATOR)
-@require_http_methods(["GET", "POST"])
-def add_certificate(request: HttpRequest, code: str) -> HttpResponse:
-    item = lot(code)
-    form = CertificateForm(request.POST, request.FILES) if request.method == "POST" else CertificateForm()
-    return form_page(
-        request,
-        form,
-        papers.attach_certificate,
-        title=_("Certificate of %(code)s") % {"code": item.spaced_code},
-        word=_("Keep the certificate"),
-        back=reverse("inventory:lot", args=[item.code_id]),
-        done=_("The certificate is kept with the lot."),
-        crumbs=lot_crumbs(item),
-        item=item,
-    )
-
-
 @opens_to(VOLUNTEER)
 @require_safe
 def certificate(request: HttpRequest, code: str) -> HttpResponse:
     """The certificate's bytes, as the file it came as."""
-    paper = lot(code).lot.certificate
+    item = lot(code)
+    paper = item.lot.certificate
     if paper is None:
         raise Http404
     answer = HttpResponse(bytes(paper.content), content_type=paper.media_type)
-    suffix = papers.SUFFIXES[paper.media_type]
-    answer["Content-Disposition"] = f'attachment; filename="certificate-{code}.{suffix}"'
+    suffix = certificates.SUFFIXES[paper.media_type]
+    answer["Content-Disposition"] = f'attachment; filename="certificate-{item.code_id}.{suffix}"'
     answer["X-Content-Type-Options"] = "nosniff"
     return answer

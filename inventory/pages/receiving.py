@@ -4,26 +4,61 @@ from typing import Any
 
 from django import forms
 from django.contrib import messages
-from django.http import HttpRequest, HttpResponse
+from django.core.exceptions import ValidationError
+from django.db.models import Q
+from django.http import Http404, HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
-from django.views.decorators.http import require_http_methods, require_safe
+from django.views.decorators.http import require_http_methods
 
+from coop import wording
 from coop.access import COORDINATOR, opens_to
 from coop.pages.base import DeedForm, carry_out
 from coop.pages.fields import CodeField, DayField, FractionField, MassField, MomentField, MoneyField
 from coop.parts import Crumb
+from inventory.arriving import amount
+from inventory.commands import papers
 from inventory.commands.receiving import receive
-from inventory.models import Lot, Material, Place, Supplier
+from inventory.models import Delivery, Lot, Material, Order, Place, Supplier
 from inventory.pages.common import ShedField, amount_field, crumbs
 
 CONTAINERS = 4
 
 
+class PaperField(forms.FileField):
+    """A certificate, or a photograph of one. Its content is looked at by the command."""
+
+    widget = forms.ClearableFileInput(attrs={"accept": "application/pdf,image/png,image/jpeg"})
+
+    def __init__(self, **kwargs: Any) -> None:
+        kwargs.setdefault("label", gettext_lazy("Certificate"))
+        kwargs.setdefault("help_text", gettext_lazy("A PDF or a photograph, at most 1 MB."))
+        super().__init__(**kwargs)
+
+    def clean(self, data: Any, initial: Any = None) -> Any:
+        file = super().clean(data, initial)
+        if file and file.size > papers.MOST_BYTES:
+            raise ValidationError(papers.too_large())
+        return file
+
+
+class OrderField(forms.ModelChoiceField):  # type: ignore[type-arg]
+    """Which order this is, of those on their way."""
+
+    widget = forms.RadioSelect
+
+    def label_from_instance(self, obj: Any) -> str:
+        words = {"day": wording.day(obj.ordered_on), "amount": amount(obj.quantity, obj.material)}
+        return _("This is the order of %(day)s, %(amount)s") % words
+
+
 class ReceiveForm(DeedForm):
-    """Fields follow the material: acid has a form and an assay, strips a dry mass and an uptake."""
+    """Fields follow the material: acid has a form and an assay, strips a dry mass and an uptake.
+
+    In a `delivery` the supplier is known, and is not asked again.
+    """
 
     supplier = forms.ModelChoiceField(Supplier.objects.all(), label=gettext_lazy("Supplier"))
     supplier_lot = forms.CharField(label=gettext_lazy("Their lot"), max_length=80, required=False)
@@ -32,6 +67,7 @@ class ReceiveForm(DeedForm):
     price_cents = MoneyField(
         label=gettext_lazy("Price of the whole lot"), initial="0", help_text=gettext_lazy("Zero for a gift.")
     )
+    certificate = PaperField(required=False)
     place = ShedField(label=gettext_lazy("Where it goes"))
     code = CodeField(
         label=gettext_lazy("Code of a printed label"),
@@ -50,24 +86,46 @@ class ReceiveForm(DeedForm):
         label=gettext_lazy("The amount is right, it is that much"), required=False, widget=forms.HiddenInput
     )
 
-    def __init__(self, *args: Any, material: Material, **kwargs: Any) -> None:
+    def __init__(self, *args: Any, material: Material, delivery: Delivery | None = None, **kwargs: Any) -> None:
         super().__init__(*args, **kwargs)
-        self.material = material
+        self.material, self.delivery = material, delivery
         self.fields["quantity"] = amount_field(
             material.unit, label=_("How much came in"), help_text=_("Without the drum or sack: net.")
         )
-        if material.supplier_id:
+        if delivery is not None:
+            del self.fields["supplier"]
+        elif material.supplier_id:
             self.fields["supplier"].initial = material.supplier_id
         sheds = list(Place.objects.filter(kind=Place.Kind.SHED, is_closed=False)[:2])
         if len(sheds) == 1:
             self.fields["place"].initial = sheds[0].pk
+        if material.holds_on_arrival:
+            self.fields["hold_reason"].help_text = _("Each new lot of it is on hold until looked at, with or without.")
+        self._ask_for_order()
         if material.kind == Material.Kind.ACID:
             self._ask_for_form()
         if material.kind == Material.Kind.STRIP:
             self.fields["dry_strip_mg"] = MassField(label=_("Dry mass of one strip"), required=False)
-            self.fields["uptake_mg"] = MassField(label=_("Uptake of one strip"), required=False)
+            self.fields["uptake_mg"] = MassField(
+                label=_("Uptake of one strip"),
+                required=False,
+                help_text=_("If the paper says so. A sample weighed afterwards, on the lot's page, takes its place."),
+            )
         if material.unit == "mass":
             self._ask_for_containers()
+
+    def _ask_for_order(self) -> None:
+        """Only open ones are offered; one that ended since is left to the command, which knows a second tap."""
+        orders = Order.objects.filter(material=self.material).select_related("material")
+        if self.delivery is not None:
+            orders = orders.filter(Q(supplier=None) | Q(supplier=self.delivery.supplier_id))
+        open_ones = list(orders.open())
+        if not open_ones and not self.is_bound:
+            return
+        field = OrderField(orders, label=_("Was it on order?"), required=False, empty_label=None)
+        field.choices = [("", _("None of these")), *((one.pk, field.label_from_instance(one)) for one in open_ones)]
+        field.initial = open_ones[0].pk if len(open_ones) == 1 else ""
+        self.fields["order"] = field
 
     def _ask_for_form(self) -> None:
         self.fields["form"] = forms.ChoiceField(
@@ -102,6 +160,11 @@ class ReceiveForm(DeedForm):
             tare, gross = found.pop(f"tare_{number}", None), found.pop(f"gross_{number}", None)
             if name or tare is not None or gross is not None:
                 containers.append({"name": name or str(number), "tare_mg": tare, "gross_mg": gross})
+        file = found.pop("certificate", None)
+        if file:
+            found |= {"certificate_name": file.name, "certificate_content": file.read()}
+        if self.delivery is not None:
+            found |= {"delivery": self.delivery, "supplier": self.delivery.supplier}
         return {**found, "containers": containers}
 
     def part(self, *names: str) -> list[Any]:
@@ -109,7 +172,8 @@ class ReceiveForm(DeedForm):
 
     @property
     def door(self) -> list[Any]:
-        return self.part("hold_reason")
+        has_order = "order" in self.fields and len(self.fields["order"].choices) > 1  # type: ignore[attr-defined]
+        return self.part(*(["order"] if has_order else []), "hold_reason")
 
     @property
     def label_part(self) -> list[Any]:
@@ -131,54 +195,52 @@ class ReceiveForm(DeedForm):
 
     @property
     def paper_part(self) -> list[Any]:
-        return self.part("assay_ppb", "certificate_names_form", "price_cents")
+        return self.part("certificate", "certificate_names_form", "assay_ppb", "price_cents")
 
     @property
     def away(self) -> list[Any]:
         return self.part("place", "code", "note", "happened_at")
 
-    def ask_to_confirm(self) -> None:
-        """Show the tick when the amount was questioned."""
-        most = self.material.most_at_once
-        try:
-            quantity = self.fields["quantity"].clean(self.data.get("quantity", ""))
-        except forms.ValidationError:
-            return
-        if most is not None and quantity is not None and quantity > most:
-            self.fields["confirmed"].widget = forms.CheckboxInput()
-
-
-@opens_to(COORDINATOR)
-@require_safe
-def choose(request: HttpRequest) -> HttpResponse:
-    """Which material came: the form depends on it."""
-    known = {
-        "materials": Material.objects.all(),
-        "has_shed": Place.objects.filter(kind=Place.Kind.SHED, is_closed=False).exists(),
-        "has_supplier": Supplier.objects.exists(),
-        "crumbs": crumbs(),
-    }
-    return render(request, "inventory/receive_choose.html", known)
-
 
 @opens_to(COORDINATOR)
 @require_http_methods(["GET", "POST"])
 def receive_page(request: HttpRequest, pk: int) -> HttpResponse:
+    """One lot of a material; with ?delivery= it came with that one, and the way back leads there."""
     material = get_object_or_404(Material, pk=pk)
-    form = ReceiveForm(request.POST if request.method == "POST" else None, material=material)
+    delivery = _asked_delivery(request)
+    posted = (request.POST, request.FILES) if request.method == "POST" else ()
+    form = ReceiveForm(*posted, material=material, delivery=delivery, initial=_asked_order(request))
     status = 200
     if request.method == "POST":
         outcome = carry_out(request, form, receive, material=material)
         if outcome.done:
             item = outcome.result
             messages.success(request, _("Received. Its code is %(code)s: write it on the lot now.") % {"code": item})
+            if delivery is not None:
+                return redirect("inventory:delivery", pk=delivery.pk)
             return redirect("inventory:lot", code=item.code_id)
-        form.ask_to_confirm()
         status = outcome.status
+    back = reverse("inventory:delivery", args=[delivery.pk]) if delivery else reverse("inventory:material", args=[pk])
     known = {
         "form": form,
         "material": material,
+        "delivery": delivery,
         "is_acid": material.kind == Material.Kind.ACID,
-        "crumbs": crumbs(Crumb(_("Receive"), reverse("inventory:receive_choose"))),
+        "back": back,
+        "crumbs": crumbs(Crumb(_("Delivery"), back) if delivery else Crumb(material.name, back)),
     }
     return render(request, "inventory/receive.html", known, status=status)
+
+
+def _asked_delivery(request: HttpRequest) -> Delivery | None:
+    asked = request.GET.get("delivery", "")
+    if not asked:
+        return None
+    if not asked.isdecimal() or len(asked) > 18:
+        raise Http404
+    return get_object_or_404(Delivery.objects.select_related("supplier"), pk=int(asked))
+
+
+def _asked_order(request: HttpRequest) -> dict[str, Any]:
+    asked = request.GET.get("order", "")
+    return {"order": int(asked)} if asked.isdecimal() and len(asked) <= 18 else {}

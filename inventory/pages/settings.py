@@ -11,6 +11,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 from django.views.decorators.http import require_http_methods, require_safe
 
+from coop import wording
 from coop.access import COORDINATOR, VOLUNTEER, opens_to
 from coop.pages.base import DeedForm
 from coop.pages.form_page import filled, form_page
@@ -21,7 +22,16 @@ from inventory.models import Item, Material, Place, Supplier
 from inventory.models.materials import Unit
 from inventory.pages.common import amount_field, crumbs
 
-AMOUNTS = ("low_level", "pack_size", "most_at_once")
+AMOUNTS = ("low_level", "pack_size", "least_at_once", "most_at_once", "per_dose")
+WEEKDAYS = [
+    ("1", gettext_lazy("Monday")),
+    ("2", gettext_lazy("Tuesday")),
+    ("3", gettext_lazy("Wednesday")),
+    ("4", gettext_lazy("Thursday")),
+    ("5", gettext_lazy("Friday")),
+    ("6", gettext_lazy("Saturday")),
+    ("7", gettext_lazy("Sunday")),
+]
 
 
 class NewMaterialForm(DeedForm):
@@ -46,20 +56,38 @@ class MaterialForm(DeedForm):
 
     def __init__(self, *args: Any, material: Material, **kwargs: Any) -> None:
         shown = {name: _plain(getattr(material, name), material) for name in AMOUNTS}
-        initial = {"name": material.name, "supplier": material.supplier_id, **shown}
-        kwargs["initial"] = initial
+        known = {name: getattr(material, name) for name in ("name", "supplier", "holds_on_arrival")}
+        kwargs["initial"] = {**known, **shown}
         super().__init__(*args, **kwargs)
-        self.fields["low_level"] = amount_field(
-            material.unit,
-            label=_("Tell the coordinators below"),
-            required=False,
+        self._ask_amount(
+            material,
+            "low_level",
+            _("Safety stock"),
+            _("Under this the coordinators are told. What is on hold or past its date does not count."),
             least=0,
-            help_text=_("What is on hold or past its date does not count."),
         )
-        self.fields["pack_size"] = amount_field(material.unit, label=_("Pack size"), required=False)
-        self.fields["most_at_once"] = amount_field(
-            material.unit, label=_("More than this at once is questioned"), required=False
+        self._ask_amount(material, "pack_size", _("Pack size"), _("What one pack of the usual supplier holds."))
+        self._ask_amount(material, "least_at_once", _("Less than this at once is questioned"), "")
+        self._ask_amount(
+            material,
+            "most_at_once",
+            _("More than this at once is questioned"),
+            _("Against a slip of the unit at the door: what comes in at once is between the two, or is asked about."),
         )
+        self._ask_amount(
+            material,
+            "per_dose",
+            _("What one hive dose takes of it"),
+            _("The club's own figure, for the outlook where nothing is planned yet. None is built in."),
+        )
+        self.fields["holds_on_arrival"] = forms.BooleanField(
+            label=_("Every new lot is put on hold on arrival"),
+            required=False,
+            help_text=_("It waits until somebody has looked at it and its papers, and lifts the hold."),
+        )
+
+    def _ask_amount(self, material: Material, name: str, label: str, help_text: str, least: int = 1) -> None:
+        self.fields[name] = amount_field(material.unit, label=label, required=False, least=least, help_text=help_text)
 
 
 def _plain(quantity: int | None, material: Material) -> str:
@@ -77,6 +105,16 @@ class SupplierForm(DeedForm):
     lead_days = forms.IntegerField(
         label=gettext_lazy("Days from order to delivery"), min_value=0, max_value=365, initial=14
     )
+    order_weekdays = forms.MultipleChoiceField(
+        label=gettext_lazy("Takes orders on"),
+        choices=WEEKDAYS,
+        initial=list("12345"),
+        widget=forms.CheckboxSelectMultiple,
+        error_messages={"required": gettext_lazy("Tick at least one day.")},
+    )
+
+    def clean_order_weekdays(self) -> str:
+        return "".join(sorted(self.cleaned_data["order_weekdays"]))
 
 
 class NewShedForm(DeedForm):
@@ -161,10 +199,10 @@ def add_material(request: HttpRequest) -> HttpResponse:
         filled(request, NewMaterialForm),
         setting.add_material,
         title=_("Add a material"),
-        lead=_("Acid, glycerine and strip blanks; and whatever else the club keeps by lots."),
+        lead=_("Oxalic acid dihydrate, glycerine and strip blanks; and whatever else the club keeps by lots."),
         word=_("Add the material"),
         back=reverse("shelf"),
-        done=_("Added. Set its level and pack size now."),
+        done=_("Added. Set its safety stock and pack size now."),
         crumbs=crumbs(),
         go_to=lambda material: reverse("inventory:material_change", args=[material.pk]),
     )
@@ -199,9 +237,15 @@ def suppliers(request: HttpRequest) -> HttpResponse:
 @require_safe
 def supplier(request: HttpRequest, pk: int) -> HttpResponse:
     row = get_object_or_404(Supplier, pk=pk)
+    days = dict(WEEKDAYS)
     lots = Item.objects.lots().filter(lot__supplier=row).select_related("lot", "material")
     table = THEIR_LOTS.from_request(request, lots)
-    known = {"supplier": row, "table": table, "crumbs": crumbs(Crumb(_("Suppliers"), reverse("inventory:suppliers")))}
+    known = {
+        "supplier": row,
+        "takes_orders": wording.listed(days[day] for day in row.order_weekdays),
+        "table": table,
+        "crumbs": crumbs(Crumb(_("Suppliers"), reverse("inventory:suppliers"))),
+    }
     return table.file() or render(request, "inventory/supplier.html", known)
 
 
@@ -227,7 +271,7 @@ def change_supplier(request: HttpRequest, pk: int) -> HttpResponse:
     back = reverse("inventory:supplier", args=[pk])
     return form_page(
         request,
-        filled(request, SupplierForm, initial={name: getattr(row, name) for name in setting.SUPPLIER_FIELDS}),
+        filled(request, SupplierForm, initial=_known(row)),
         setting.change_supplier,
         title=_("Change %(name)s") % {"name": row.name},
         word=_("Keep the change"),
@@ -236,6 +280,11 @@ def change_supplier(request: HttpRequest, pk: int) -> HttpResponse:
         crumbs=crumbs(Crumb(row.name, back)),
         supplier=row,
     )
+
+
+def _known(row: Supplier) -> dict[str, Any]:
+    known = {name: getattr(row, name) for name in setting.SUPPLIER_FIELDS}
+    return {**known, "order_weekdays": list(row.order_weekdays)}
 
 
 @opens_to(VOLUNTEER)

@@ -14,15 +14,19 @@ from inventory.commands import (
     counting,
     holding,
     incidents,
+    lots,
     ordering,
     papers,
     receiving,
+    samples,
     settings,
     stock,
 )
 from inventory.models import Item, Movement, Place, Question
 from tests.inventory import test_failing_stocktakes
+from tests.makers import batches
 from tests.makers import inventory as make
+from tests.makers import papers as papers_of
 from tests.makers.coop import do
 from tests.makers.failing import survives
 
@@ -42,9 +46,37 @@ def receive() -> dict[str, Any]:
         "quantity": 25 * make.KG,
         "form": "dihydrate",
         "best_before": dt.date(2030, 1, 1),
-        "containers": [{"name": "sack", "tare_mg": 1, "gross_mg": 2}],
+        "containers": [{"name": "sack", "tare_mg": 120_000, "gross_mg": 25_120_000}],
         "hold_reason": "torn sack",
     }
+
+
+def receive_delivery() -> dict[str, Any]:
+    first = receive()
+    supplier = first.pop("supplier")
+    order = do(ordering.order, material=first["material"], quantity=5_000, expected_on=the_club().today())
+    first |= {"certificate_name": "a.pdf", "certificate_content": papers_of.pdf(), "order": order}
+    second = {"material": make.strips(holds_on_arrival=True), "quantity": 400, "place": first["place"]}
+    return {"supplier": supplier, "paper_number": "4711", "lots": [first, second], "confirmed": True}
+
+
+def open_delivery() -> dict[str, Any]:
+    return {"supplier": make.supplier(), "paper_number": "4711"}
+
+
+def change_delivery() -> dict[str, Any]:
+    return {"delivery": make.delivery(), "supplier": make.supplier(), "paper_number": "4712"}
+
+
+def change_used_lot() -> dict[str, Any]:
+    room = batches.room()
+    batches.weighed(room, batches.started(room, target_mg=2_000_000))
+    changes = {"form": "unknown", "assay_ppb": 990_000_000, "best_before": dt.date(2030, 1, 1), "grade": "pure"}
+    return {"item": room.acid, "reason": "the label says so", **changes}
+
+
+def measure_strips() -> dict[str, Any]:
+    return {"item": make.lot(make.strips()), "dry_mg": [11_600, 12_000], "wet_mg": [24_600, 25_400]}
 
 
 def draw_more_than_there_is() -> dict[str, Any]:
@@ -121,7 +153,7 @@ def settle_question() -> dict[str, Any]:
 
 
 def attach_certificate() -> dict[str, Any]:
-    return {"item": _lot(form="unknown")[0], "name": "a.pdf", "content": b"%PDF-1.7", "names_form": True}
+    return {"item": _lot(form="unknown")[0], "name": "a.pdf", "content": papers_of.pdf(), "names_form": True}
 
 
 def place_hold() -> dict[str, Any]:
@@ -179,6 +211,11 @@ def change_shed() -> dict[str, Any]:
 
 CASES: dict[Callable[..., Any], Callable[[], dict[str, Any]]] = {
     receiving.receive: receive,
+    receiving.open_delivery: open_delivery,
+    receiving.receive_delivery: receive_delivery,
+    receiving.change_delivery: change_delivery,
+    lots.change_lot: change_used_lot,
+    samples.measure_strips: measure_strips,
     stock.draw: draw_more_than_there_is,
     stock.transfer: transfer,
     stock.discard: discard,

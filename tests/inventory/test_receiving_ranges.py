@@ -16,7 +16,7 @@ KG, G = make.KG, 1_000
 
 def asked(**facts: Any) -> Refused:
     with pytest.raises(Refused) as refusal:
-        make.lot(**facts)
+        make.lot(confirmed=False, **facts)
     assert refusal.value.code == "did_you_mean"
     assert not Item.objects.exists()
     return refusal.value
@@ -60,9 +60,11 @@ def test_drums_that_do_not_hold_the_amount_are_asked_about() -> None:
     refusal = asked(quantity=25 * KG, containers=drums)
     assert "24 000 g net" in plain(refusal.sentence)
     assert refusal.facts["net_mg"] == 24 * KG
-    assert make.lot(quantity=24_200 * G, containers=drums)
+    assert make.lot(quantity=24_200 * G, containers=drums, confirmed=False)
     assert make.lot(quantity=25 * KG, containers=drums, confirmed=True)
-    assert make.lot(quantity=25 * KG, containers=[drums[0], {"name": "c"}])  # one not weighed: nothing to compare
+    assert make.lot(
+        quantity=25 * KG, containers=[drums[0], {"name": "c"}], confirmed=False
+    )  # one not weighed: nothing to compare
 
 
 def test_both_doubts_are_said_at_once_so_that_one_tick_answers_both() -> None:

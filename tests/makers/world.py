@@ -13,7 +13,7 @@ from coop.models import LegalBasis, Letter, Person
 from inventory.commands.incidents import note_incident
 from inventory.commands.ordering import order
 from inventory.commands.stocktaking import begin_stocktake, count_in
-from inventory.models import Delivery, Incident, Item, Movement, Order, Question, Stocktake
+from inventory.models import Incident, Item, Movement, Order, Question, Stocktake
 from members.commands.treating import strips_in
 from members.models import Treatment
 from tests.makers import batches, inventory, members
@@ -56,11 +56,9 @@ class World:
         self.hold = inventory.hold(inventory.lot(place=self.room.shed))
         self.drums = inventory.lot(place=self.room.shed, containers=[{"name": "drum 1", "tare_mg": 500_000}])
         self.incident: Incident = do(note_incident, what="an invented splash", people="an invented name")
-        self.delivery = Delivery.objects.create(
-            supplier=self.room.acid.lot.supplier, arrived_at=timezone.now(), deed=deed()
-        )
         self.order: Order = do(order, material=self.room.acid.material, quantity=5_000_000, confirmed=True,
                                expected_on=timezone.localdate() + 2 * members.DAY)  # fmt: skip
+        self.delivery = inventory.delivery(place=self.room.shed)
         self.stocktake: Stocktake = do(begin_stocktake, place=self.room.shed)
         do(count_in, stocktake=self.stocktake, item=self.drums, quantity=1, confirmed=True)
         self.question = Question.objects.create(
@@ -112,10 +110,11 @@ class World:
             (r"(shelf/)?(materials|receive)/", {"pk": acid.material.pk}),
             (r"(shelf/)?lots/.*containers/", {"code": self.drums.code_id, "pk": self._container()}),
             (r"containers/", {"pk": self._container()}),
+            (r"(shelf/)?deliveries/", {"pk": self.delivery.pk}),
+            (r"shelf/lots/.*strips|items/.*strip-samples", {"code": self.room.blanks.code_id}),
             (r"(shelf/)?stocktakes/", {"pk": self.stocktake.pk, "code": acid.code_id}),
             (r"(shelf/)?suppliers/", {"pk": acid.lot.supplier_id}),
             (r"(shelf/)?sheds/", {"pk": self.room.shed.pk}),
-            (r"(shelf/)?deliveries/", {"pk": self.delivery.pk}),
             (r"(shelf/)?questions/", {"pk": self.question.pk}),
             (r"(shelf/)?orders/", {"pk": self.order.pk}),
             (r"(shelf/)?incidents/", {"pk": self.incident.pk}),
