@@ -37,14 +37,18 @@ def _used(club: Club, first: dt.date, last: dt.date) -> Iterator[tuple[int, int,
     """Material, amount and moment of each use that stands; one that was corrected keeps the moment first told."""
     start = dt.datetime.combine(first, dt.time(0), tzinfo=club.tz)
     end = dt.datetime.combine(last + dt.timedelta(days=1), dt.time(0), tzinfo=club.tz)
+    # "not above nothing" says that there is none: SQLite would go through all that have none by the index, year by year
     stand = (
-        Movement.objects.filter(cause__in=USES, item__kind=Item.Kind.LOT, item__material__isnull=False)
-        .filter(reverses=None, reversed_by=None, happened_at__gte=start)
+        Movement.objects.filter(cause__in=USES, item__material__isnull=False, reversed_by=None, happened_at__gte=start)
+        .exclude(reverses__gt=0)
         .order_by()
-        .values_list("item__material_id", "quantity", "happened_at", "replaces_id")
+        .values_list("item__material_id", "quantity", "happened_at", "replaces_id", "item__kind")
     )
-    rows = [*stand.filter(happened_at__lt=end, replaces=None), *stand.filter(replaces__isnull=False)]
-    found = [(material, quantity, at, replaces) for material, quantity, at, replaces in rows if material is not None]
+    told = stand.filter(happened_at__lt=end).exclude(replaces__gt=0)
+    rows = [row for row in (*told, *stand.filter(replaces__gt=0)) if row[4] == Item.Kind.LOT]
+    found = [
+        (material, quantity, at, replaces) for material, quantity, at, replaces, _kind in rows if material is not None
+    ]
     first_told = _first_told({row[3] for row in found if row[3] is not None})
     for material, quantity, at, replaces in found:
         yield material, quantity, at if replaces is None else first_told[replaces]

@@ -3,7 +3,9 @@
 import dataclasses
 import datetime as dt
 from collections import defaultdict
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Iterator
+
+from django.db.models import Count, Exists, Min, OuterRef, Q, QuerySet, Sum
 
 from inventory import holds
 from inventory.models import Holding, Item, Lot, Material, Place
@@ -49,27 +51,47 @@ def stock(day: dt.date, materials: Iterable[Material] | None = None) -> list[Sto
     """Every material (or these) with what of it is usable on a local day, by name."""
     rows = Material.objects.select_related("supplier") if materials is None else materials
     found = {material.pk: Stock(material) for material in rows}
-    in_sheds = Holding.objects.filter(
-        item__kind=Item.Kind.LOT, item__material__in=list(found), place__kind=Place.Kind.SHED, quantity__gt=0
-    ).values_list("item_id", "item__material_id", "item__best_before", "quantity")
-    held, seen = holds.held_ids(), set()
-    for item, material, best_before, quantity in in_sheds:
-        row = found[material]
-        row.on_hand += quantity
-        row.lots += item not in seen
-        seen.add(item)
-        if item in held:
-            row.held += quantity
-        elif best_before is not None and best_before < day:
-            row.expired += quantity
-        elif best_before is not None:
-            row.next_expiry = min(best_before, row.next_expiry or best_before)
+    here = Holding.objects.some().filter(place__kind=Place.Kind.SHED)
+    if materials is not None:
+        here = here.filter(item__material__in=list(found))
+    held = holds.held_ids()
+    for part, is_held in ((here.exclude(item__in=held), False), (here.filter(item__in=held), True)):
+        for material, amount, lots, expired, next_expiry in _sums(part, day) if held or not is_held else ():
+            row = found.get(material)
+            if row is None:
+                continue  # new since the list was read
+            row.on_hand += amount
+            row.lots += lots
+            row.held += amount if is_held else 0
+            row.expired += 0 if is_held else expired
+            row.next_expiry = row.next_expiry if is_held else next_expiry
     return list(found.values())
+
+
+def _sums(holdings: "QuerySet[Holding]", day: dt.date) -> Iterator[tuple[int, int, int, int, dt.date | None]]:
+    """By material: how much, of how many lots, how much of it past its date, and the next date of the rest."""
+    lots = Q(item__kind=Item.Kind.LOT)
+    rows = (
+        holdings.order_by()
+        .values("item__material")
+        .annotate(
+            amount=Sum("quantity", filter=lots),
+            lots=Count("item", filter=lots, distinct=True),
+            expired=Sum("quantity", filter=lots & Q(item__best_before__lt=day)),
+            next_expiry=Min("item__best_before", filter=lots & Q(item__best_before__gte=day)),
+        )
+    )
+    for row in rows:
+        if row["amount"]:
+            amount, expired = int(row["amount"]), int(row["expired"] or 0)
+            yield row["item__material"], amount, row["lots"], expired, row["next_expiry"]
 
 
 def lots_of(material: Material, day: dt.date, everything: bool = False) -> list[LotStock]:
     """The lots of a material that are somewhere in store, first expiring first; `everything`: used up ones too."""
     rows = Item.objects.lots().of(material).select_related("lot__supplier", "material").first_expiring()
+    if not everything:
+        rows = rows.filter(Exists(Holding.objects.some().filter(item=OuterRef("pk"), place__kind__in=Place.IN_STORE)))
     places = where({row.pk for row in rows}, Place.IN_STORE)
     held = holds.held_ids()
     found = []

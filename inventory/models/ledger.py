@@ -1,5 +1,7 @@
 """The ledger: movements are the truth, holdings and edges are derived from them in the same transaction."""
 
+from typing import Any
+
 from django.db import models
 from django.db.models import F, Q
 from django.utils.translation import gettext_lazy as _
@@ -64,6 +66,22 @@ class Movement(models.Model):
         return self.reverses or self.replaces
 
 
+class Nothing(models.Value):
+    """A zero that stands in the question itself: SQLite takes a partial index for no parameter."""
+
+    def __init__(self) -> None:
+        super().__init__(0, models.BigIntegerField())
+
+    def as_sql(self, compiler: Any, connection: Any) -> tuple[str, tuple[str | int, ...]]:
+        return "0", ()
+
+
+class HoldingQuerySet(models.QuerySet["Holding"]):
+    def some(self) -> "HoldingQuerySet":
+        """Where there is something: few rows beside those that are used up."""
+        return self.filter(quantity__gt=Nothing())
+
+
 class Holding(models.Model):
     """How much of an item is in a real place now. Changed only in inventory/ledger.py, beside a movement."""
 
@@ -71,12 +89,17 @@ class Holding(models.Model):
     place = models.ForeignKey(Place, models.PROTECT, related_name="holdings")
     quantity = models.BigIntegerField(default=0)
 
+    objects = HoldingQuerySet.as_manager()
+
     class Meta:
         constraints = [
             models.UniqueConstraint(fields=["item", "place"], name="inventory_holding_once"),
             models.CheckConstraint(condition=Q(quantity__gte=0), name="inventory_holding_not_negative"),
         ]
-        indexes = [models.Index(fields=["place", "item"])]
+        indexes = [
+            models.Index(fields=["place", "item"]),
+            models.Index(fields=["item"], condition=Q(quantity__gt=0), name="inventory_holding_some"),
+        ]
 
 
 class Edge(models.Model):
