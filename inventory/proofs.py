@@ -1,7 +1,9 @@
 """The shelf's proofs: holdings, edges and the rest computed again from movements, every difference as a sentence."""
 
+import heapq
+import itertools
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from django.db.models import BigIntegerField, Case, Exists, F, OuterRef, Q, QuerySet, Sum, Value, When
 from django.db.models.functions import Coalesce
@@ -15,18 +17,28 @@ _REVERSED = Q(reverses__isnull=False)
 @proofs.register("inventory.holdings")
 def holdings() -> Iterator[str]:
     """What every item has in every real place is what came in less what went out; boundaries hold nothing."""
-    right: dict[tuple[int, int], int] = defaultdict(int)
-    for end, sign in (("target", 1), ("source", -1)):
-        moved = Movement.objects.exclude(**{f"{end}__kind__in": Place.BOUNDARIES}).order_by()
-        for item, place, total in moved.values_list("item", end).annotate(total=Sum("quantity")):
-            right[item, place] += sign * int(total)
-    kept = {(row[0], row[1]): row[2] for row in Holding.objects.values_list("item", "place", "quantity")}
-    for item, place in sorted(right.keys() | kept.keys()):
-        has, should = kept.get((item, place), 0), right.get((item, place), 0)
+    for (item, place), rows in itertools.groupby(heapq.merge(*_in_and_out()), key=lambda row: row[:2]):
+        parts = [row[2:] for row in rows]
+        has, should = sum(kept for kept, _moved in parts), sum(moved for _kept, moved in parts)
         if has != should:
             yield f"holding of item {item} in place {place} is {has}, the movements say {should}"
     for item, place in Holding.objects.filter(place__kind__in=Place.BOUNDARIES).values_list("item", "place"):
         yield f"item {item} has a holding in place {place}, which is a boundary"
+
+
+def _in_and_out() -> Iterator[Iterator[tuple[int, int, int, int]]]:
+    """By item and place, one after the other: what is kept; what came in; what went out, below zero."""
+    for end, sign in (("target", 1), ("source", -1)):
+        moved = Movement.objects.exclude(**{f"{end}__kind__in": Place.BOUNDARIES}).values_list("item", end)
+        sums = moved.annotate(total=Sum("quantity")).order_by("item", end)
+        yield _signed(sums.iterator(chunk_size=2000), sign)
+    kept = Holding.objects.order_by("item", "place").values_list("item", "place", "quantity")
+    yield ((item, place, quantity, 0) for item, place, quantity in kept.iterator(chunk_size=2000))
+
+
+def _signed(sums: Iterable[tuple[int, int, int]], sign: int) -> Iterator[tuple[int, int, int, int]]:
+    for item, place, total in sums:
+        yield item, place, 0, sign * int(total)
 
 
 @proofs.register("inventory.edges")

@@ -1,6 +1,7 @@
 """manage.py prove names every difference, and says nothing where there is none."""
 
 import io
+import re
 
 import pytest
 from django.core.management import call_command
@@ -94,3 +95,11 @@ def test_a_proof_that_is_not_there_is_told() -> None:
     assert leaving.value.code == 2
     call_command("prove", "--list", stdout=out)
     assert "inventory.holdings" in out.getvalue()
+
+
+def test_it_says_how_much_it_went_through_how_long_it_took_and_how_much_memory(mix: Item) -> None:
+    out = io.StringIO()
+    call_command("prove", "inventory.holdings", stdout=out)
+    count = Movement.objects.count()
+    last = out.getvalue().splitlines()[-1]
+    assert re.fullmatch(rf"Went through {count} movements in \d+\.\d\d s, with \d+ MB at most\.", last), last
