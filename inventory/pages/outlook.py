@@ -85,7 +85,7 @@ class StepRow(NamedTuple):
 STEPS = Table(
     "outlook-steps",
     columns=(
-        Column("day", gettext_lazy("Day"), "day", "date"),
+        Column("day", gettext_lazy("Day"), "day", "date", sort="day"),
         Column("what", gettext_lazy("What"), "what", link=lambda row: row.url),
         Column("change", gettext_lazy("Change"), "change", "amount"),
         Column("balance", gettext_lazy("Balance"), "balance", "amount", strong=True),
@@ -163,10 +163,9 @@ def material_outlook(request: HttpRequest, pk: int) -> HttpResponse:
         "lots_title": parts.lots_title(found),
         "counted": parts.last_count(found),
         "choices": _choices(found, asked, its_holds, benches),
-        "asked": asked,
+        "typed": _typed(request.GET, asked, trouble),
         "holds": its_holds,
         "benches": [(one.key, f"{wording.day(one.day, today)}, {one.what}") for one in benches],
-        "moved": next(iter(asked.moved.items()), ("", None)),
         "crumbs": crumbs(
             Crumb(_("Outlook"), reverse("inventory:outlook")),
             Crumb(material.name, reverse("inventory:material", args=[pk])),
@@ -187,6 +186,20 @@ def _asked(query: QueryDict, today: dt.date) -> tuple[WhatIf, str]:
         return what_if.read(today, query.get("until", ""), query.getlist("lifted"), moved), ""
     except Refused as refused:
         return WhatIf(outlook.default_until(today)), refused.sentence
+
+
+def _typed(query: QueryDict, asked: WhatIf, trouble: str) -> dict[str, Any]:
+    """What stands in the form: what is shown, or, where that could not be read, what was typed."""
+    if trouble:
+        lifted = [int(text) for text in query.getlist("lifted") if text.isascii() and text.isdigit() and len(text) < 19]
+        return {"until": query.get("until", ""), "lifted": lifted, "bench": query.get("bench"), "to": query.get("to")}
+    bench, day = next(iter(asked.moved.items()), ("", None))
+    return {
+        "until": asked.until.isoformat(),
+        "lifted": asked.lifted,
+        "bench": bench,
+        "to": day.isoformat() if day else "",
+    }
 
 
 def _lead(found: Outlook, asked: WhatIf, its_holds: list[Hold]) -> str:

@@ -101,6 +101,14 @@ def test_nonsense_in_the_address_gets_a_sentence_and_things_as_planned(
     assert "<script>" not in html
 
 
+def test_what_was_typed_stays_in_the_form_where_it_cannot_be_read(lot: Item) -> None:
+    hold = make.hold(lot)
+    html = read(of(lot), until="2027-03-15", lifted=[hold.pk, "9" * 5000], to="2020-01-01")
+    assert 'value="2027-03-15"' in html
+    assert 'value="2020-01-01"' in html
+    assert f'value="{hold.pk}" checked' in html
+
+
 def test_the_api_refuses_nonsense(lot: Item) -> None:
     head = Api(coordinator())
     for asks, code in (
