@@ -67,7 +67,7 @@ class Sheet:
 
     @property
     def words(self) -> str:
-        return _("%(count)s a sheet: %(columns)s × %(rows)s, each %(width)s × %(height)s mm") % {
+        return _("%(width)s × %(height)s mm, %(count)s a sheet (%(columns)s × %(rows)s)") % {
             "count": self.a_sheet,
             "columns": self.columns,
             "rows": self.rows,

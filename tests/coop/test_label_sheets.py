@@ -32,7 +32,7 @@ def test_labels_run_along_the_rows_and_onto_the_next_sheet():
         Spot(1, D(0), D("4.5")),
     ]
     assert sheet.spots(1, first=1, right_mm=D(1), down_mm=D(-2)) == [Spot(0, D(1), D("2.5"))]
-    assert sheet.words == "24 a sheet: 3 × 8, each 70 × 36 mm"
+    assert sheet.words == "70 × 36 mm, 24 a sheet (3 × 8)"
 
 
 def test_gaps_are_between_labels_only():

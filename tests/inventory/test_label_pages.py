@@ -39,7 +39,7 @@ def text_of(answer):
 
 def test_the_page_asks_for_paper_start_and_shift(client, lot):
     text = page(client, lot).content.decode()
-    for word in ("8 a sheet: 2 × 4, each 99.1 × 67.7 mm", "First free label", "Shift to the right", "drum 2"):
+    for word in ("99.1 × 67.7 mm, 8 a sheet (2 × 4)", "First free label", "Shift to the right", "drum 2"):
         assert word in text
     assert "each container that is not empty: 2" in text
 
