@@ -48,7 +48,7 @@ CSRF_TRUSTED_ORIGINS = [SITE_ADDRESS]
 ROOT_URLCONF = "coop.site.urls"
 WSGI_APPLICATION = "coop.site.wsgi.application"
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
-DATA_UPLOAD_MAX_MEMORY_SIZE = 5 * 1024 * 1024
+DATA_UPLOAD_MAX_MEMORY_SIZE = 7 * 1024 * 1024  # a file of 5 MB in base64
 APPEND_SLASH = False
 
 INSTALLED_APPS = [

@@ -12,7 +12,8 @@ SUPPLIERS, MATERIALS, LOTS, BALANCES = "suppliers", "materials", "lots", "balanc
 #: in this order rows are read and judged: what is named later stands in a list before
 LISTS = (SUPPLIERS, MATERIALS, LOTS, BALANCES)
 #: written for people; passed over when it comes in
-LEDGER = "ledger"
+LEDGER, READ_ME = "ledger", "read me"
+PASSED_OVER = (LEDGER, READ_ME)
 
 
 @dataclasses.dataclass(frozen=True)
@@ -112,6 +113,8 @@ def list_of(name: str, titles: list[str]) -> str:
     """Which list a sheet is: by its name, else by its heads, the lots where more than one would do; "" for none."""
     known = {sheet: {word_of(title, sheet)[0] for title in titles} - {""} for sheet in LISTS}
     named = name.strip().casefold()
+    if named in PASSED_OVER:
+        return ""
     if named in LISTS:
         return named if known[named] else ""
     fitting = [sheet for sheet in (LOTS, MATERIALS, SUPPLIERS, BALANCES) if known[sheet] >= NEEDED[sheet]]

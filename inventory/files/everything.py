@@ -48,7 +48,7 @@ def empty(kind: str) -> bytes:
         kind,
         [
             *((name, [head.title for head in columns.HEADS[name]], []) for name in columns.LISTS),
-            ("read me", ["list", "column", "what it means"], _explained()),
+            (columns.READ_ME, ["list", "column", "what it means"], _explained()),
         ],
     )
 

@@ -112,10 +112,11 @@ def _of_csv(content: bytes, book: Book) -> Iterator[Sequence[str]]:
 def _decoded(content: bytes, book: Book) -> str:
     if content.startswith((b"\xff\xfe", b"\xfe\xff")):
         return content.decode("utf-16", "replace")
-    if content.startswith(_OTHERS) or content.count(0) > len(content) // 4 or b"\x00\x00\x00" in content:
+    for kind, highs in (("utf-16-le", content[1::2]), ("utf-16-be", content[::2])):
+        if len(content) % 2 == 0 and highs.count(0) > len(highs) * 2 // 3:
+            return content.decode(kind, "replace")
+    if content.startswith(_OTHERS) or 0 in content:
         raise Refused(_("This is no table, whatever its name says. Hand in a CSV, XLSX or ODS."), code="kind")
-    for kind in ("utf-16-le", "utf-16-be") if content.count(0) > len(content) // 5 else ():
-        return content.decode(kind, "replace")
     try:
         return content.decode("utf-8-sig")
     except UnicodeDecodeError:

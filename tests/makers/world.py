@@ -13,10 +13,10 @@ from coop.models import LegalBasis, Letter, Person
 from inventory.commands.incidents import note_incident
 from inventory.commands.ordering import order
 from inventory.commands.stocktaking import begin_stocktake, count_in
-from inventory.models import Incident, Item, Movement, Order, Question, Stocktake
+from inventory.models import Incident, Item, Movement, Order, Question, StockFile, Stocktake
 from members.commands.treating import strips_in
 from members.models import Treatment
-from tests.makers import batches, inventory, members
+from tests.makers import batches, files, inventory, members
 from tests.makers.coop import coordinator, deed, do, member, releaser, volunteer
 
 #: who knocks; the owner is a member with an apiary, a bag, strips in hives, an ask and a token
@@ -59,6 +59,7 @@ class World:
         self.order: Order = do(order, material=self.room.acid.material, quantity=5_000_000, confirmed=True,
                                expected_on=timezone.localdate() + 2 * members.DAY)  # fmt: skip
         self.delivery = inventory.delivery(place=self.room.shed)
+        self.stock_file: StockFile = files.handed_in(files.lots("Walk acid,glycerine,Walk supplier,Walk shed,5"))
         self.stocktake: Stocktake = do(begin_stocktake, place=self.room.shed)
         do(count_in, stocktake=self.stocktake, item=self.drums, quantity=1, confirmed=True)
         self.question = Question.objects.create(
@@ -115,6 +116,7 @@ class World:
             (r"(shelf/)?stocktakes/", {"pk": self.stocktake.pk, "code": acid.code_id}),
             (r"(shelf/)?suppliers/", {"pk": acid.lot.supplier_id}),
             (r"(shelf/)?sheds/", {"pk": self.room.shed.pk}),
+            (r"(shelf/)?files/", {"pk": self.stock_file.pk, "kind": "ods"}),
             (r"(shelf/)?questions/", {"pk": self.question.pk}),
             (r"(shelf/)?orders/", {"pk": self.order.pk}),
             (r"(shelf/)?incidents/", {"pk": self.incident.pk}),
