@@ -1,5 +1,6 @@
 """The shopping list on a page, in a file, and on paper."""
 
+import dataclasses
 import datetime as dt
 from typing import Any
 
@@ -28,7 +29,10 @@ def _amount(get: Any) -> Any:
 
 def when_state(line: Line) -> State:
     """When to order, with how much it needs a hand."""
-    return say.state(line.outlook)
+    shape, word = say.state(line.outlook)
+    if line.order_by is None or line.is_now:
+        return shape, word
+    return shape, wording.day(line.order_by, line.outlook.today)
 
 
 def ordered_already(line: Line) -> str:
@@ -59,7 +63,7 @@ SHOPPING = Table(
         Column("pack", gettext_lazy("Pack size"), _amount(lambda row: row.material.pack_size), "amount"),
         Column("amount", gettext_lazy("Buy"), _amount(lambda row: row.quantity), "amount", strong=True),
         Column("order_by", gettext_lazy("Order by"), "order_by", "date", sort="order_by"),
-        Column("state", gettext_lazy("State"), when_state, "state"),
+        Column("state", gettext_lazy("Order by"), when_state, "state"),
         Column("cents", gettext_lazy("Expected price"), "cents", "money", sort="cents"),
         Column("on_order", gettext_lazy("On order already"), ordered_already),
         Column(
@@ -72,8 +76,16 @@ SHOPPING = Table(
     caption=gettext_lazy("What to buy, by supplier, the most urgent first"),
     nothing=gettext_lazy("Nothing has to be bought."),
 )
-#: the same for those who do not note orders
-READ = Table(SHOPPING.name, columns=SHOPPING.columns[:-1], caption=SHOPPING.caption, nothing=SHOPPING.nothing)
+
+
+def _without(*keys: str) -> Table:
+    return dataclasses.replace(SHOPPING, columns=[one for one in SHOPPING.columns if one.key not in keys])
+
+
+#: a file has no links; a page has room for the day to order by once, with its shape
+FILE = _without("state", "note")
+PAGE = _without("order_by", "pack")
+READ = _without("order_by", "pack", "note")
 
 
 def _supplier(supplier: Any) -> str:
@@ -85,7 +97,7 @@ def _supplier(supplier: Any) -> str:
 def shopping_page(request: HttpRequest) -> HttpResponse:
     """What to buy from whom by when; the title is the answer. In the address: until."""
     found, trouble = _asked(request)
-    table = (SHOPPING if _orders(request) and "as" not in request.GET else READ).from_request(request, found.lines)
+    table = _table(request).from_request(request, found.lines)
     query = f"?until={found.until.isoformat()}" if found.until != outlook.default_until(found.today) else ""
     known = {
         "title": headline(found),
@@ -151,7 +163,7 @@ def _much(line: Line) -> str:
     """ "7 packs of 1 000 g, 7 000 g": packs to say on the telephone, and the whole to check it."""
     words = say.to_buy(line.outlook)
     whole = say.amount(line.quantity, line.material)
-    return words if words == whole else f"{words}, {whole}"
+    return words if words == whole or line.packs == 1 else f"{words}, {whole}"
 
 
 def _when(line: Line) -> str:
@@ -193,8 +205,10 @@ def _basket(basket: Basket) -> dict[str, Any]:
     return {"basket": basket, "sum": _sum(basket.cents, basket.without_price)}
 
 
-def _orders(request: HttpRequest) -> bool:
-    return bool(getattr(request.user, "is_coordinator", False))
+def _table(request: HttpRequest) -> Table:
+    if "as" in request.GET:
+        return FILE
+    return PAGE if getattr(request.user, "is_coordinator", False) else READ
 
 
 def _asked(request: HttpRequest) -> tuple[ShoppingList, str]:
