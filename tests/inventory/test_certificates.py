@@ -35,6 +35,7 @@ PNG, JPEG, PDF = papers.picture("PNG"), papers.picture("JPEG", 600, 400), papers
         (b"%PDF-1.7 and so on", "broken"),
         (b"%PDF-1.7\nnothing at all\n%%EOF\n", "broken"),
         (PDF[: len(PDF) // 2], "broken"),
+        (PDF[:-8], "broken"),  # only its end mark was cut off; a reader would mend it in silence
         (PNG[:8] + b"rubbish" * 20, "broken"),
         (PNG[: len(PNG) // 2], "broken"),
         (PNG[:60] + bytes([PNG[60] ^ 255]) + PNG[61:], "broken"),

@@ -53,3 +53,25 @@ def test_a_shed_closes_when_it_is_empty() -> None:
     with pytest.raises(Refused) as refusal:
         do(setting.change_shed, shed=shed, is_closed=True)
     assert refusal.value.code == "not_empty"
+
+
+def test_the_range_of_a_material_has_its_ends_in_order() -> None:
+    acid = make.acid(least_at_once=500, most_at_once=5_000)
+    for changes in ({"least_at_once": 6_000}, {"most_at_once": 400}, {"least_at_once": 2, "most_at_once": 1}):
+        with pytest.raises(Refused) as refusal:
+            do(setting.change_material, material=acid, **changes)
+        assert refusal.value.code == "range"
+    with pytest.raises(Refused):
+        make.acid(least_at_once=2, most_at_once=1)
+    do(setting.change_material, material=acid, least_at_once=None, per_dose=25, holds_on_arrival=True)
+    acid.refresh_from_db()
+    assert (acid.least_at_once, acid.per_dose, acid.holds_on_arrival) == (None, 25, True)
+
+
+def test_order_days_are_kept_once_each_and_in_order() -> None:
+    supplier = make.supplier(order_weekdays="515")
+    assert supplier.order_weekdays == "15"
+    for days in ("", "8", "0", "x"):
+        with pytest.raises(Refused) as refusal:
+            do(setting.change_supplier, supplier=supplier, order_weekdays=days)
+        assert refusal.value.code == "weekdays"
