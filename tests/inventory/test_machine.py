@@ -13,7 +13,6 @@ from hypothesis import HealthCheck, Phase, settings
 from hypothesis import strategies as st
 from hypothesis.stateful import (
     Bundle,
-    RuleBasedStateMachine,
     consumes,
     initialize,
     invariant,
@@ -25,19 +24,16 @@ from hypothesis.stateful import run_state_machine_as_test as run_machine
 
 from coop.command import Refused
 from coop.registry import proofs
-from inventory import ancestry, holds, ledger
-from inventory.commands import containers, correcting, counting, holding, incidents, stock
-from inventory.models import Container, Edge, Freed, Hold, Holding, HoldSeed, Item, Movement, Place, Question
+from inventory import ancestry, holds, ledger, stocktakes
+from inventory.commands import correcting, counting, holding, incidents, stock, stocktaking
+from inventory.models import Edge, Freed, Hold, Holding, HoldSeed, Item, Movement, Place, Stocktake
+from tests.inventory.drum_rules import AMOUNTS, DRUMS, SHEDS, Drums
 from tests.makers import brew
 from tests.makers import inventory as make
 from tests.makers.coop import coordinator, do
 
 RUNS = int(os.environ.get("COOP_TEST_MACHINE_RUNS", "60"))
 SHRINKS = bool(os.environ.get("COOP_TEST_MACHINE_SHRINKS"))  # minutes, for whoever looks for the reason
-AMOUNTS = st.integers(1, 2_000)
-SHEDS = st.integers(0, 2)
-TARE = 100
-DRUMS = [{"name": f"drum {number}", "tare_mg": TARE, "gross_mg": 1_600} for number in (1, 2)]
 
 
 def closure(starts: set[int], children: dict[int, set[int]], stops: set[int]) -> set[int]:
@@ -68,17 +64,16 @@ def plainly_held() -> dict[int, set[int]]:
     }
 
 
-class Shelf(RuleBasedStateMachine):
+class Shelf(Drums):
     """One club's shelf, in a transaction that is rolled back when the run ends."""
 
-    items = Bundle("items")
+    items, drums = Bundle("items"), Bundle("drums")
     mixes = Bundle("mixes")
     tubs = Bundle("tubs")
     liquids = Bundle("liquids")
     bags = Bundle("bags")
     things = Bundle("things")
     holds = Bundle("holds")
-    drums = Bundle("drums")
 
     def __init__(self) -> None:
         super().__init__()
@@ -146,65 +141,28 @@ class Shelf(RuleBasedStateMachine):
         incident = do(incidents.spill, item=item, place=self.sheds[shed], quantity=quantity, what="It fell over.")
         assert incident.movement.quantity == quantity
 
-    @rule(drum=drums, quantity=AMOUNTS)
-    def spill_from(self, drum: Container, quantity: int) -> None:
-        """Out of a drum, where it stands; the book's word for what is in it never falls below nothing."""
-        drum.refresh_from_db()
-        place = drum.place or self.sheds[0]
-        facts = {"item": drum.lot.item, "place": place, "quantity": quantity, "what": "It leaked."}
-        before = drum.net_mg
-        do(incidents.spill, **facts, container=drum)
-        drum.refresh_from_db()
-        is_weighed = drum.lot.item.unit == "mass"
-        assert drum.net_mg == (max((before or 0) - quantity, 0) if is_weighed else before)
+    @rule(item=items, quantity=st.integers(0, 2_000), shed=SHEDS)
+    def count_in(self, item: Item, quantity: int, shed: int) -> None:
+        """A stocktake is begun, or gone on with; the book stays as it is until it ends."""
+        take = do(stocktaking.begin_stocktake, place=self.sheds[shed])
+        before = Movement.objects.count()
+        do(stocktaking.count_in, stocktake=take, item=item, quantity=quantity, confirmed=True)
+        assert Movement.objects.count() == before
 
-    @rule(target=drums, item=items, name=st.sampled_from("abcd"), shed=SHEDS, gross=st.integers(TARE, 2_000))
-    def put_in(self, item: Item, name: str, shed: int, gross: int) -> Any:
-        facts = {"name": name, "place": self.sheds[shed], "tare_mg": TARE, "gross_mg": gross}
-        try:
-            return do(containers.add_container, item=item, **facts)
-        except Refused:
-            return multiple()  # no lot, a name that is taken, or a shed where none of it ever was
-
-    @rule(drum=drums, gross=st.integers(TARE, 2_000), is_empty=st.booleans())
-    def weigh(self, drum: Container, gross: int, is_empty: bool) -> None:
-        drum.refresh_from_db()
-        if is_empty:
-            do(containers.empty_container, container=drum)
-        else:
-            assert do(containers.weigh_container, container=drum, gross_mg=gross)["net_mg"] == gross - TARE
-
-    @rule(drum=drums, shed=SHEDS, gross=st.none() | st.integers(TARE, 2_000))
-    def carry(self, drum: Container, shed: int, gross: int | None) -> None:
-        """With what is in it: what the scale says and the book has not is found; an old weight finds nothing."""
-        target, item = self.sheds[shed], drum.lot.item
-        found = Question.objects.count()
-        before = ledger.quantity_at(item, target)
-        try:
-            movement = do(containers.move_container, container=drum, target=target, gross_mg=gross)
-        except Refused:
-            assert ledger.quantity_at(item, target) == before
-            return
-        drum.refresh_from_db()
-        assert drum.place == target
-        assert movement.quantity == drum.net_mg or (gross is None and movement.quantity < (drum.net_mg or 0))
-        assert gross is not None or Question.objects.count() == found
-        assert ledger.quantity_at(item, target) == before + movement.quantity
-
-    @rule(drum=drums, shed=SHEDS, gross=st.integers(TARE, 2_000), is_here=st.booleans())
-    def count_drums(self, drum: Container, shed: int, gross: int, is_here: bool) -> None:
-        """One drum is weighed; the others that stand there by the book weigh the same, or are not there."""
-        item, place = drum.lot.item, self.sheds[shed]
-        others = Container.objects.filter(lot=drum.lot, place=place, emptied_on=None).exclude(pk=drum.pk)
-        seen = [drum, *(others if is_here else ())]
-        weighed = [{"container": one, "gross_mg": gross} for one in seen]
-        absent = [] if is_here else list(others)
-        if item.unit != "mass":
-            return
-        outcome = do(counting.count_by_weight, item=item, place=place, weighed=weighed, absent=absent)
-        assert outcome["counted"] == ledger.quantity_at(item, place) == len(seen) * (gross - TARE)
-        standing = Container.objects.filter(lot=drum.lot, place=place, emptied_on=None)
-        assert set(standing) == (set(seen) if gross > TARE else set())
+    @precondition(lambda self: Stocktake.objects.filter(state="open").exists())
+    @rule()
+    def end_stocktake(self) -> None:
+        """After a second look at what differs, what was counted is what was there, whatever moved since."""
+        take = Stocktake.objects.filter(state="open").earliest("pk")
+        for thing in stocktakes.read(take).again:
+            facts = {"item": thing.item, "quantity": thing.counts[-1].quantity, "confirmed": True}
+            do(stocktaking.count_in, stocktake=take, **facts)
+        wanted = {one.item.pk: one.difference for one in stocktakes.read(take).counted}
+        before = {pk: ledger.quantity_at(Item.objects.get(pk=pk), take.place) for pk in wanted}
+        do(stocktaking.end_stocktake, stocktake=take, leave_uncounted=True)
+        for pk, difference in wanted.items():
+            there = ledger.quantity_at(Item.objects.get(pk=pk), take.place)
+            assert there == max(before[pk] + difference, 0)
 
     @precondition(lambda self: Movement.objects.exists())
     @rule(data=st.data(), quantity=st.integers(0, 2_000))
