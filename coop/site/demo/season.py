@@ -2,6 +2,7 @@
 
 import dataclasses
 import datetime as dt
+from typing import Any
 
 from django.utils.translation import gettext as _
 
@@ -9,7 +10,7 @@ from batches.commands.deciding import open_deviation, reject_soak, release_soak
 from batches.commands.mixing import titrate
 from batches.commands.planning import plan_bench
 from batches.models import ReturnedSolution, Soak
-from coop.site.demo import bench, shelf
+from coop.site.demo import bench, keeping, shelf
 from coop.site.demo.bench import Batch, Workshop
 from coop.site.demo.people import People
 from coop.site.demo.shelf import GRAM, Shelf
@@ -43,14 +44,14 @@ class Season:
             returned=[back.item],
         )
         again, self.back = self._made(second)
-        shelf.stocktake(teller, people, self.shelf, self._glycerine(), 148)
+        keeping.stocktake(teller, people, self.shelf, self._glycerine(), 148)
         return tub, again
 
     def summer(self) -> Soak:
         """A third batch: the solution of the second was titrated first, since this is its second use."""
         teller, people = self.teller, self.people
         shelf.glycerine(teller, people, self.shelf, 90, "GV-93")
-        shelf.blanks(teller, people, self.shelf, 88, "W 36", best_before=-1_000)
+        keeping.sample(teller, people, shelf.blanks(teller, people, self.shelf, 88, "W 36", best_before=-1_000), 87)
         teller.did(
             people.second,
             teller.at(80, "19:15"),
@@ -99,7 +100,9 @@ class Season:
     def waiting(self) -> Soak:
         """Bagged and closed; the room was cold for a night, so the release needs a reason that a second one accepts."""
         teller, people = self.teller, self.people
-        shelf.acid(teller, people, self.shelf, 24, "RR-0571", assay=996_500_000, best_before=-640, price=6_300)
+        drum = keeping.ordered(teller, people, self.shelf, 41)
+        facts: dict[str, Any] = {"assay": 996_500_000, "best_before": -640, "price": 6_300, "order": drum}
+        shelf.acid(teller, people, self.shelf, 24, "RR-0571", **facts)
         batch = Batch(
             teller.at(5, "10:10"),
             people.first,
@@ -145,6 +148,7 @@ class Season:
             day=teller.day(-9),
             strips=60,
         )
+        keeping.on_the_way(teller, people, self.shelf)
 
     def _made(self, batch: Batch) -> tuple[Soak, ReturnedSolution]:
         """A batch that passes everything, released by somebody who was not there."""

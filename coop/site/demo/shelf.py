@@ -1,18 +1,17 @@
 """The demo's shelf: materials, suppliers, lots in their containers, a stocktake, a hold on arrival."""
 
 import dataclasses
+from typing import Any
 
 from django.utils.translation import gettext as _
 
 from coop.site.demo.people import People
 from coop.site.demo.teller import Teller
-from inventory.commands.containers import open_container
-from inventory.commands.counting import count_by_weight
 from inventory.commands.holding import lift_hold, place_hold
 from inventory.commands.incidents import note_incident, spill
-from inventory.commands.receiving import receive
+from inventory.commands.receiving import open_delivery, receive
 from inventory.commands.settings import add_material, add_shed, add_supplier
-from inventory.commands.stock import discard, draw, transfer
+from inventory.commands.stock import discard, transfer
 from inventory.models import Hold, Item, Material, Place, Supplier
 
 GRAM = 1_000
@@ -50,18 +49,21 @@ def furnish(teller: Teller, people: People) -> Shelf:
     )
     mill = teller.did(who, when, add_supplier, name="Withy Board Mill", phone="01632 960202", lead_days=28)
 
-    def material(name: str, kind: str, low: int, pack: int, most: int, supplier: Supplier, unit: str = "") -> Material:
+    def material(
+        name: str, kind: str, low: int, pack: int, usual: tuple[int, int], supplier: Supplier, **more: Any
+    ) -> Material:
         made: Material = teller.did(
             who,
             when,
             add_material,
             name=name,
             kind=kind,
-            unit=unit,
             low_level=low,
             pack_size=pack,
-            most_at_once=most,
+            least_at_once=usual[0],
+            most_at_once=usual[1],
             supplier=supplier,
+            **more,
         )
         return made
 
@@ -70,20 +72,31 @@ def furnish(teller: Teller, people: People) -> Shelf:
         loft,
         chandler,
         mill,
-        material(_("Oxalic acid dihydrate"), "acid", 1_600 * GRAM, 5 * KG, 12 * KG, chandler),
-        material(_("Glycerine"), "glycerine", 3 * KG, 12 * KG, 30 * KG, chandler),
-        material(_("Strip blanks"), "strip", 240, 400, 1_500, mill),
-        material(_("Zip bags with a label field"), "other", 40, 100, 500, mill, "pieces"),
+        material(
+            _("Oxalic acid dihydrate"),
+            "acid",
+            1_600 * GRAM,
+            5 * KG,
+            (500 * GRAM, 12 * KG),
+            chandler,
+            per_dose=21_500,
+        ),
+        material(_("Glycerine"), "glycerine", 3 * KG, 12 * KG, (1 * KG, 30 * KG), chandler, per_dose=40 * GRAM),
+        material(_("Strip blanks"), "strip", 240, 400, (50, 1_500), mill),
+        material(_("Zip bags with a label field"), "other", 40, 100, (20, 500), mill, unit="pieces"),
     )
 
 
 def first_deliveries(teller: Teller, people: People, shelf: Shelf) -> dict[str, Item]:
     """What the season began with. The glycerine came without its paper and was on hold until that was sent on."""
     who, when = people.coordinator, teller.at(226, "11:15")
+    came = teller.did(who, teller.at(226, "11:10"), open_delivery, supplier=shelf.chandler, paper_number="D 1187")
+    facts: dict[str, Any] = {"assay": 994_000_000, "best_before": -520, "price": 6_150, "delivery": came}
+    hold_reason = _("Came without the supplier's paper.")
     lots: dict[str, Item] = {
-        "acid": acid(teller, people, shelf, 226, "RR-0418", assay=994_000_000, best_before=-520, price=6_150),
+        "acid": acid(teller, people, shelf, 226, "RR-0418", **facts),
         "blanks": blanks(teller, people, shelf, 224, "W 31", best_before=-900),
-        "glycerine": glycerine(teller, people, shelf, 226, "GV-77", hold=_("Came without the supplier's paper.")),
+        "glycerine": glycerine(teller, people, shelf, 226, "GV-77", hold=hold_reason, delivery=came),
     }
     hold = Hold.objects.active().get(seeds__item=lots["glycerine"])
     reason = _("The paper was sent on: same lot number, refined, food grade.")
@@ -101,12 +114,21 @@ def first_deliveries(teller: Teller, people: People, shelf: Shelf) -> dict[str, 
     move = {"item": lots["bags"], "source": shelf.loft, "target": shelf.shed}
     teller.did(people.first, teller.at(201, "09:00"), transfer, **move, quantity=50)
     spoilt = {"item": lots["bags"], "place": shelf.shed, "quantity": 6}
-    teller.did(people.first, teller.at(122, "12:00"), discard, **spoilt, note=_("Zips torn."))
+    teller.did(people.first, teller.at(150, "12:00"), discard, **spoilt, note=_("Zips torn."))
     return lots
 
 
 def acid(
-    teller: Teller, people: People, shelf: Shelf, ago: int, their_lot: str, *, assay: int, best_before: int, price: int
+    teller: Teller,
+    people: People,
+    shelf: Shelf,
+    ago: int,
+    their_lot: str,
+    *,
+    assay: int,
+    best_before: int,
+    price: int,
+    **more: Any,
 ) -> Item:
     """Five kilograms of acid in one drum, the form named on its certificate."""
     lot: Item = teller.did(
@@ -125,11 +147,14 @@ def acid(
         best_before=teller.day(best_before),
         containers=[{"name": _("drum"), "tare_mg": 412 * GRAM, "gross_mg": 5 * KG + 412 * GRAM}],
         price_cents=price,
+        **more,
     )
     return lot
 
 
-def glycerine(teller: Teller, people: People, shelf: Shelf, ago: int, their_lot: str, hold: str = "") -> Item:
+def glycerine(
+    teller: Teller, people: People, shelf: Shelf, ago: int, their_lot: str, hold: str = "", **more: Any
+) -> Item:
     """Twelve kilograms in two cans."""
     cans = [{"name": name, "tare_mg": 265 * GRAM, "gross_mg": 6_265 * GRAM} for name in (_("can 1"), _("can 2"))]
     lot: Item = teller.did(
@@ -146,6 +171,7 @@ def glycerine(teller: Teller, people: People, shelf: Shelf, ago: int, their_lot:
         containers=cans,
         price_cents=4_380,
         hold_reason=hold,
+        **more,
     )
     return lot
 
@@ -167,22 +193,6 @@ def blanks(teller: Teller, people: People, shelf: Shelf, ago: int, their_lot: st
         uptake_mg=13_200,
     )
     return lot
-
-
-def stocktake(teller: Teller, people: People, shelf: Shelf, lot: Item, ago: int) -> None:
-    """Both cans on the scale; a little less is there than the book says, and a cupful went for cleaning."""
-    who = people.second
-    first, second = lot.lot.containers.order_by("id")
-    teller.did(who, teller.at(ago, "10:00"), open_container, container=first)
-    cleaning = {"item": lot, "place": shelf.shed, "quantity": 180 * GRAM}
-    teller.did(who, teller.at(ago, "10:05"), draw, **cleaning, note=_("To rinse the pails."))
-    on_hand = sum(lot.holdings.filter(place=shelf.shed).values_list("quantity", flat=True)) - 24 * GRAM
-    in_second = min(on_hand, 6 * KG)
-    weighed = [
-        {"container": first, "gross_mg": 265 * GRAM + on_hand - in_second},
-        {"container": second, "gross_mg": 265 * GRAM + in_second},
-    ]
-    teller.did(who, teller.at(ago, "10:15"), count_by_weight, item=lot, place=shelf.shed, weighed=weighed)
 
 
 def mishaps(teller: Teller, people: People, shelf: Shelf, lot: Item) -> None:
