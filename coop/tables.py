@@ -251,6 +251,10 @@ class Shown:
         return Head(str(column.title), classes, self.address(sort=next_sort, page=None), direction)
 
     @property
+    def can_sort(self) -> bool:
+        return any(column.sort for column in self.table.columns)
+
+    @property
     def total(self) -> str:
         return wording.counted(self.page.paginator.count, "row")
 

@@ -73,7 +73,7 @@ MATERIALS = Table(
         Column("expiry", gettext_lazy("Next best before"), "next_expiry", "date", sort="next_expiry"),
         Column(
             "level",
-            gettext_lazy("Level"),
+            gettext_lazy("Safety stock"),
             lambda row: (
                 None
                 if row.material.low_level is None
