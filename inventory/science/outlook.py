@@ -153,11 +153,11 @@ def order_day(needed_on: dt.date, lead_days: int | None, weekdays: frozenset[int
 
 @dataclass(slots=True)
 class _Left:
-    """What is left of a lot, or of an arrival, which keeps."""
+    """What is left of a lot."""
 
     last_day: dt.date
     quantity: int
-    key: int = 0
+    key: int
 
 
 def _in_order(events: Iterable[E], today: dt.date, until: dt.date) -> list[E]:
@@ -210,12 +210,9 @@ class _Shelf:
                 self.lots.popleft()
 
     def arrive(self, day: dt.date, arrival: Event) -> None:
-        """What is owed is filled first; the rest waits behind the lots that are there."""
+        """An order has no best-before day: it is used after every lot that has one, so there is no lot to watch."""
         self.expire(day)
-        owed = max(-self.balance, 0)
         self.balance += arrival.quantity
-        if arrival.quantity > owed:
-            self.lots.append(_Left(KEEPS, arrival.quantity - owed))
         self.steps.append(Step(day, ARRIVAL, arrival.quantity, self.balance, arrival.what, arrival.key))
 
 
