@@ -3,6 +3,7 @@
 from typing import Any, ClassVar
 
 from django.shortcuts import get_object_or_404
+from django.utils import timezone
 from django_filters import rest_framework as filters
 from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework import serializers
@@ -58,7 +59,7 @@ class OrderAnswer(serializers.ModelSerializer[Order]):
         return not row.outcome
 
     def get_is_overdue(self, row: Order) -> bool:
-        return not row.outcome and row.expected_on < the_club().today()
+        return not row.outcome and row.expected_on < timezone.localdate()
 
 
 class OrderFilter(filters.FilterSet):

@@ -8,6 +8,7 @@ from django.db.models import Case, F, IntegerField, Value, When
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
+from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy, ngettext
 from django.views.decorators.http import require_http_methods, require_safe
@@ -102,7 +103,7 @@ ORDERS = Table(
         Column("supplier", gettext_lazy("From"), "supplier.name", sort="supplier__name"),
         Column("ordered", gettext_lazy("Ordered on"), "ordered_on", "date", sort="ordered_on"),
         Column("expected", gettext_lazy("Expected on"), "expected_on", "date", sort="expected_on"),
-        Column("state", gettext_lazy("State"), lambda row: order_state(row, the_club().today()), "state"),
+        Column("state", gettext_lazy("State"), lambda row: order_state(row, timezone.localdate()), "state"),
         Column("note", gettext_lazy("Note"), "note"),
     ),
     filters=(

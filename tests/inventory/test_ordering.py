@@ -6,7 +6,9 @@ from typing import Any
 
 import pytest
 import time_machine
+from django.db import connection
 from django.test import Client
+from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from coop.command import Refused, new_key
@@ -217,3 +219,17 @@ def test_the_api_notes_and_ends_orders(acid: Material) -> None:
     assert helper.get("orders", is_open="true")["results"] == []
     assert stranger.client.get("/api/v1/orders").status_code == 403
     assert keeper.send("orders/999/end", outcome="arrived").status_code == 404
+
+
+@pytest.mark.parametrize("address", ["/shelf/orders", "/api/v1/orders"])
+def test_a_longer_list_asks_the_database_no_more_often(acid: Material, keeper: Client, address: str) -> None:
+    def asked() -> int:
+        with CaptureQueriesContext(connection) as seen:
+            assert keeper.get(address).status_code == 200
+        return len(seen)
+
+    do(order, material=acid, quantity=KG)
+    few = asked()
+    for _number in range(2):
+        do(order, material=make.acid(supplier=make.supplier()), quantity=KG)
+    assert asked() == few
