@@ -3,7 +3,7 @@
     LOTS = Table("lots", columns=(
         Column("code", _("Code"), "code_id", "code", sort="code_id", link=lambda lot: lot.get_absolute_url()),
         Column("mass", _("On hand"), lambda lot: lot.on_hand_mg, "mass", sort="on_hand_mg"),
-    ), search=("code_id", "supplier__name"), order="code")
+    ), search=("code__text", "supplier__name"), order="code")
 
     def page(request):
         shown = LOTS.from_request(request, Item.objects.lots().select_related("supplier"))

@@ -54,7 +54,7 @@ QUESTIONS = Table(
             [("True", gettext_lazy("open")), ("False", gettext_lazy("settled"))],
         ),
     ),
-    search=("item__code", "text", "answer"),
+    search=("item__code__text", "text", "answer"),
     order="-asked",
     caption=gettext_lazy("Questions about the book"),
 )

@@ -184,7 +184,7 @@ THEIR_LOTS = Table(
         Column("best", gettext_lazy("Best before"), "best_before", "date", sort="best_before"),
         Column("price", gettext_lazy("Price"), "lot.price_cents", "money", sort="lot__price_cents"),
     ),
-    search=("code", "material__name", "lot__supplier_lot"),
+    search=("code__text", "material__name", "lot__supplier_lot"),
     order="-came",
     caption=gettext_lazy("Lots from this supplier"),
     nothing=gettext_lazy("Nothing came from them yet."),
