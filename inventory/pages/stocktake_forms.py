@@ -39,7 +39,7 @@ class EndForm(DeedForm):
 class SoughtForm(forms.Form):
     """Something that is not on the list, by its code."""
 
-    code = CodeField(label=gettext_lazy("Count something else: its code"), required=False)
+    code = CodeField(label=gettext_lazy("Count something else: its code"))
 
 
 class CountInForm(DeedForm):
@@ -59,7 +59,9 @@ class CountInForm(DeedForm):
                 label=_("Loose, without its drum"), required=False, least=0, help_text=_("A bag, a jar, a heap.")
             )
         else:
-            self.fields["quantity"] = amount_field(item.unit, label=_("How much is there"), required=False, least=0)
+            self.fields["quantity"] = amount_field(
+                item.unit, label=_("How much is there"), required="absent" not in self.data, least=0
+            )
         names = [f"{what}_{pk}" for pk in self.drums for what in ("drum", "gone")]
         self.order_fields([*names, "loose", "quantity", "confirmed", "note", "happened_at"])
 

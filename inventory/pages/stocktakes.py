@@ -222,14 +222,11 @@ def _sought(form: SoughtForm) -> str | None:
     """The code of something in the book, or None with a sentence on the form."""
     if not form.is_bound or not form.is_valid():
         return None
-    code: str | None = form.cleaned_data["code"]
-    if not code:
-        form.add_error("code", _("Type the code that stands on it."))
-    elif Item.objects.filter(code=code).exists():
+    code: str = form.cleaned_data["code"]
+    if Item.objects.filter(code=code).exists():
         return code
-    else:
-        words = _("Nothing in the book has the code %(code)s. A coordinator receives it first.")
-        form.add_error("code", words % {"code": codes.spaced(code)})
+    words = _("Nothing in the book has the code %(code)s. A coordinator receives it first.")
+    form.add_error("code", words % {"code": codes.spaced(code)})
     return None
 
 
