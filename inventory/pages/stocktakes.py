@@ -76,7 +76,12 @@ DIFFERENCES = Table(
     "differences",
     columns=(
         *FOUND,
-        Column("look", "", lambda row: _("Look again"), link=lambda row: _count_url(row.counts[-1].stocktake_id, row)),
+        Column(
+            "look",
+            gettext_lazy("Once more"),
+            lambda row: _("Look again"),
+            link=lambda row: _count_url(row.counts[-1].stocktake_id, row),
+        ),
     ),
     caption=gettext_lazy("What was counted, and how it differs from the book"),
 )
