@@ -135,6 +135,25 @@ def suites(python: str, arguments: Sequence[str], no_skip: bool) -> bool:
     return not any(codes)
 
 
+def scale(python: str, no_skip: bool) -> bool:
+    """The benchmarks, one engine after the other: side by side they would measure each other."""
+    asked = os.environ.get("COOP_TEST_ENGINE")
+    right = True
+    for engine in [asked] if asked else ENGINES:
+        if (
+            engine == "postgresql"
+            and not os.environ.get("COOP_TEST_POSTGRESQL_URL")
+            and engines.find_postgres() is None
+        ):
+            print("PostgreSQL cannot be had on this machine: ITS BENCHMARKS ARE SKIPPED.", flush=True)
+            right = right and not no_skip
+            continue
+        suite = Suite(python, engine, ["-m", "scale", "-s", "-q", "-n0", "tests/scale"], no_skip, aloud=True)
+        with beside([suite]):
+            right = suite.finish() == 0 and right
+    return right
+
+
 def main(arguments: list[str]) -> int:
     no_skip = NO_SKIP in arguments
     rest = [word for word in arguments if word != NO_SKIP]
@@ -149,6 +168,7 @@ def main(arguments: list[str]) -> int:
     install_engines()
     right = bool(rest) or checks(python)
     right = suites(python, rest, no_skip) and right
+    right = (bool(rest) or scale(python, no_skip)) and right
     print("All is well." if right else "Something is wrong: see above.", flush=True)
     return 0 if right else 1
 
