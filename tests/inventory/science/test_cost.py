@@ -155,3 +155,9 @@ def test_what_stands_on_the_bench_is_not_written_off_and_not_borne_by_others():
 def test_a_circle_is_said():
     with pytest.raises(Circle):
         of([EdgeMass(R1, M1, 1, 0), EdgeMass(M1, R1, 1, 0)])
+
+
+def test_an_odd_micro_cent_goes_to_the_same_bag_in_whatever_order_the_edges_come():
+    edges = [EdgeMass(BLANKS, S1, 0, 1), EdgeMass(S1, B1, 0, 5), EdgeMass(S1, B2, 0, 5)]
+    gift = {BLANKS: Price(1, 333)}  # 3003 micro-cents
+    assert [of(some, gift)[B1].total for some in (edges, edges[::-1])] == [1502, 1502]
