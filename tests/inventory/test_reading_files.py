@@ -16,7 +16,7 @@ from coop.command import Refused
 from inventory.files import cells, columns, packages, reading
 
 HEADS = ["material", "kind", "supplier", "shed", "amount, g or pieces"]
-LINE = ["Glycerine", "glycerine", "Smith", "Barn", 5]
+LINE: list[Any] = ["Glycerine", "glycerine", "Smith", "Barn", 5]
 TABLE = "material;kind;supplier;shed;amount\nGlycérine;glycerine;Smith;Barn;12,5\n"
 
 

@@ -151,7 +151,8 @@ def test_the_page_says_how_far_it_is_and_that_nobody_works_at_it(sign):
 @pytest.fixture
 def sign() -> Client:
     club()
-    return sign_in(Client(), coordinator("Ida Holm"))
+    client: Client = sign_in(Client(), coordinator("Ida Holm"))
+    return client
 
 
 def test_a_piece_is_one_short_transaction_whatever_the_file(django_assert_max_num_queries):
