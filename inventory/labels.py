@@ -13,7 +13,7 @@ from coop.models import Club, the_club
 from coop.refusals import Refused
 from inventory.models import Container, Item, Lot, Material
 
-MOST = 500
+MOST = 300
 #: signs after which a word without a space may be broken on a label
 _LONG = 14
 
@@ -73,7 +73,7 @@ def pdf(
 ) -> bytes:
     """The labels on sheets of that paper, from its first free label, shifted as the printer needs it.
 
-    Refused: code "first" beyond the sheet, "shift" off the paper, "many" above 500 labels, "none" without one.
+    Refused: code "first" beyond the sheet, "shift" off the paper, "many" above 300 labels, "none" without one.
     """
     if not labels:
         raise Refused(_("There is nothing to print a label for."), code="none")

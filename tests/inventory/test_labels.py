@@ -149,7 +149,7 @@ def test_labels_beside_the_paper_are_refused():
 
 def test_none_and_too_many_are_refused():
     made = labels.for_lots([acid_lot()])
-    for some, code in (([], "none"), (made * 251, "many")):
+    for some, code in (([], "none"), (made * 151, "many")):
         with pytest.raises(Refused) as refusal:
             printed(some)
         assert refusal.value.code == code
