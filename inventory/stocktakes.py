@@ -42,7 +42,7 @@ class Thing:
         return self.counts[-1].quantity - self.book if self.counts else 0
 
     @property
-    def wants_look(self) -> bool:
+    def wants_second_look(self) -> bool:
         return bool(self.difference) and len(self.counts) < LOOKS
 
 
@@ -69,7 +69,7 @@ class Sheet:
     @cached_property
     def again(self) -> list[Thing]:
         """To be looked at a second time."""
-        return [one for one in self.things if one.wants_look] if self.is_open else []
+        return [one for one in self.things if one.wants_second_look] if self.is_open else []
 
     @cached_property
     def differing(self) -> list[Thing]:
@@ -89,7 +89,7 @@ class Sheet:
         walk = walk[start:] + walk[:start]
         if self.left:
             return next((one for one in walk if not one.counts), None)
-        again = [one for one in walk if one.wants_look]
+        again = [one for one in walk if one.wants_second_look]
         of_others = [one for one in again if one.last and one.last.deed.actor_id != person.pk]
         return next(iter(of_others or again), None)
 
@@ -117,7 +117,7 @@ def read(take: Stocktake) -> Sheet:
     sheet = Sheet(take, things)
     shown = not is_open or sheet.is_all_counted
     return Sheet(
-        take, [dataclasses.replace(one, is_shown=shown and not (is_open and one.wants_look)) for one in things]
+        take, [dataclasses.replace(one, is_shown=shown and not (is_open and one.wants_second_look)) for one in things]
     )
 
 

@@ -1,4 +1,4 @@
-"""Stocktake: what is there is true, and the difference to the book becomes a movement by name."""
+"""One thing counted outside a stocktake: what is there is true, and the difference becomes a movement by name."""
 
 from collections.abc import Mapping, Sequence
 from typing import Any

@@ -7,9 +7,10 @@ from inventory.models.imports import StockFile, StockRow
 from inventory.models.incidents import Incident
 from inventory.models.items import Container, Item, Lot, StripSample
 from inventory.models.ledger import Edge, Holding, Movement, Question
-from inventory.models.materials import Material, Supplier
+from inventory.models.materials import Material
 from inventory.models.places import Place
 from inventory.models.stocktakes import Count, Stocktake
+from inventory.models.suppliers import Supplier
 
 __all__ = [
     "Amendment",

@@ -4,7 +4,8 @@ from django.db import models
 from django.db.models import Q
 from django.utils.translation import gettext_lazy as _
 
-from inventory.models.materials import Material, Supplier
+from inventory.models.materials import Material
+from inventory.models.suppliers import Supplier
 
 
 class Delivery(models.Model):

@@ -11,7 +11,8 @@ from django.utils.translation import gettext_lazy as _
 
 from coop.codes import spaced
 from inventory.models.buying import Delivery
-from inventory.models.materials import Material, Supplier, Unit
+from inventory.models.materials import Material, Unit
+from inventory.models.suppliers import Supplier
 
 
 class ItemQuerySet(models.QuerySet["Item"]):
@@ -101,6 +102,9 @@ class Lot(models.Model):
         ANHYDROUS = "anhydrous", _("anhydrous")
         UNKNOWN = "unknown", _("unknown")
         NONE = "none", _("does not apply")
+
+    #: acid of these forms is kept, and not weighed in
+    UNUSABLE = (Form.UNKNOWN, Form.ANHYDROUS)
 
     item = models.OneToOneField(Item, models.CASCADE, primary_key=True, related_name="lot")
     supplier = models.ForeignKey(Supplier, models.PROTECT, related_name="lots")

@@ -56,7 +56,7 @@ def _difference(row: Thing) -> Any:
 
 
 def _state(row: Thing) -> Any:
-    if row.wants_look and not row.is_shown:
+    if row.wants_second_look and not row.is_shown:
         return "soon", _("look again")
     return ("info", _("differs")) if row.difference else ("fine", _("the book was right"))
 

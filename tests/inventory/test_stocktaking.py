@@ -78,7 +78,7 @@ def test_both_of_two_counts_are_kept_and_the_last_stands(take: Stocktake, lot: I
     counted(take, lot, 4_900_000)
     thing = stocktakes.read(take).counted[0]
     assert [one.quantity for one in thing.counts] == [4 * KG, 4_900_000]
-    assert (thing.difference, thing.wants_look) == (-100_000, False)
+    assert (thing.difference, thing.wants_second_look) == (-100_000, False)
 
 
 def test_what_is_no_count_is_refused(take: Stocktake, lot: Item, shed: Place) -> None:
