@@ -1,4 +1,4 @@
-"""With what a material last fell below its level: a movement, a hold that was placed, or a lot that expired.
+"""With what a material last fell below its level: a movement, a hold, a lot that expired, or one of another form.
 
 Read backwards from now until what could be used was above 1.2 times the level: dipping below again without having been
 above that is the same crossing, and is told once. A lot has nothing above it, so only holds that begin at it reach it.
@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from typing import NamedTuple
 
 from coop.models import Deed, the_club
-from inventory.models import Freed, Holding, HoldSeed, Item, Movement, Place
+from inventory.models import Amendment, Freed, Holding, HoldSeed, Item, Lot, Movement, Place
 from inventory.shelf import Stock
 
 REARM = (6, 5)
@@ -21,7 +21,7 @@ CHUNK = 200
 
 @dataclass(frozen=True)
 class Crossing:
-    """`key` names what crossed: the movement's id, "hold-7", "freed-7", "expired-7"; `at` is when it did."""
+    """`key` names what crossed: the movement's id, "hold-7", "freed-7", "expired-7", "form-7"; `at` is when it did."""
 
     key: str
     at: dt.datetime
@@ -71,15 +71,20 @@ class _Lots:
             self.there[item] += quantity
         self.expiries = list(self._expiries(day))
         self.holds = list(self._holds())
+        self.forms = list(self._forms())
         self.closed: dict[int, int] = defaultdict(int)
         for event in (*self.expiries, *self.holds):
             self.closed[event.item] += event.closes
+        unusable = Lot.objects.filter(item__material=self.material, form__in=Lot.UNUSABLE)
+        for item in unusable.values_list("pk", flat=True):
+            self.closed[item] += 1
         self.usable = sum(quantity for item, quantity in self.there.items() if not self.closed[item])
 
     def events(self) -> tuple[Iterator[_Event], ...]:
-        """Movements, holds and expiries, each newest first."""
+        """Movements, holds, expiries and forms, each newest first."""
         newest_first = [
-            sorted(some, key=lambda event: event.order, reverse=True) for some in (self.expiries, self.holds)
+            sorted(some, key=lambda event: event.order, reverse=True)
+            for some in (self.expiries, self.holds, self.forms)
         ]
         return (self._movements(), *(iter(some) for some in newest_first))
 
@@ -106,6 +111,14 @@ class _Lots:
                 after = best_before + dt.timedelta(days=1)
                 at = dt.datetime.combine(after, dt.time(0), tzinfo=self.club.tz)
                 yield _Event((at.astimezone(dt.UTC), 0, 0), f"expired-{item}", item, closes=1)
+
+    def _forms(self) -> Iterator[_Event]:
+        """When what is known of a lot's form made it unusable, or usable; as it came in it is no event."""
+        rows = Amendment.objects.filter(lot__item__material=self.material, after__has_key="form")
+        for one in rows.select_related("deed"):
+            closes = (one.after["form"] in Lot.UNUSABLE) - (one.before["form"] in Lot.UNUSABLE)
+            if closes:
+                yield _Event((one.deed.recorded_at, one.deed_id, 1), f"form-{one.pk}", one.lot_id, closes=closes)
 
     def _holds(self) -> Iterator[_Event]:
         seeds = HoldSeed.objects.filter(item__material=self.material, item__kind=Item.Kind.LOT).select_related(

@@ -15,18 +15,22 @@ SOON_DAYS = 60
 
 @dataclasses.dataclass
 class Stock:
-    """One material in the sheds. Amounts are milligrams or pieces; `usable` is neither on hold nor past its date."""
+    """One material in the sheds. Amounts are milligrams or pieces.
+
+    `usable` is neither on hold, nor past its date, nor acid that is not known as the dihydrate (`unusable`).
+    """
 
     material: Material
     on_hand: int = 0
     held: int = 0
     expired: int = 0
+    unusable: int = 0
     lots: int = 0
     next_expiry: dt.date | None = None
 
     @property
     def usable(self) -> int:
-        return self.on_hand - self.held - self.expired
+        return self.on_hand - self.held - self.expired - self.unusable
 
     @property
     def is_low(self) -> bool:
@@ -56,7 +60,7 @@ def stock(day: dt.date, materials: Iterable[Material] | None = None) -> list[Sto
         here = here.filter(item__material__in=list(found))
     held = holds.held_ids()
     for part, is_held in ((here.exclude(item__in=held), False), (here.filter(item__in=held), True)):
-        for material, amount, lots, expired, next_expiry in _sums(part, day) if held or not is_held else ():
+        for material, amount, lots, expired, unusable, next_expiry in _sums(part, day) if held or not is_held else ():
             row = found.get(material)
             if row is None:
                 continue  # new since the list was read
@@ -64,13 +68,15 @@ def stock(day: dt.date, materials: Iterable[Material] | None = None) -> list[Sto
             row.lots += lots
             row.held += amount if is_held else 0
             row.expired += 0 if is_held else expired
+            row.unusable += 0 if is_held else unusable
             row.next_expiry = row.next_expiry if is_held else next_expiry
     return list(found.values())
 
 
-def _sums(holdings: "QuerySet[Holding]", day: dt.date) -> Iterator[tuple[int, int, int, int, dt.date | None]]:
-    """By material: how much, of how many lots, how much of it past its date, and the next date of the rest."""
+def _sums(holdings: "QuerySet[Holding]", day: dt.date) -> Iterator[tuple[int, int, int, int, int, dt.date | None]]:
+    """By material: how much, of how many lots; of it past its date, in date but of no usable form; the next date."""
     lots = Q(item__kind=Item.Kind.LOT)
+    in_date = Q(item__best_before__isnull=True) | Q(item__best_before__gte=day)
     rows = (
         holdings.order_by()
         .values("item__material")
@@ -78,13 +84,14 @@ def _sums(holdings: "QuerySet[Holding]", day: dt.date) -> Iterator[tuple[int, in
             amount=Sum("quantity", filter=lots),
             lots=Count("item", filter=lots, distinct=True),
             expired=Sum("quantity", filter=lots & Q(item__best_before__lt=day)),
+            unusable=Sum("quantity", filter=lots & in_date & Q(item__lot__form__in=Lot.UNUSABLE)),
             next_expiry=Min("item__best_before", filter=lots & Q(item__best_before__gte=day)),
         )
     )
     for row in rows:
         if row["amount"]:
-            amount, expired = int(row["amount"]), int(row["expired"] or 0)
-            yield row["item__material"], amount, row["lots"], expired, row["next_expiry"]
+            amount, expired, unusable = (int(row[name] or 0) for name in ("amount", "expired", "unusable"))
+            yield row["item__material"], amount, row["lots"], expired, unusable, row["next_expiry"]
 
 
 def lots_of(material: Material, day: dt.date, everything: bool = False) -> list[LotStock]:

@@ -76,6 +76,8 @@ def not_counted(row: shelf.Stock) -> list[str]:
         said.append(_("%(amount)s on hold") % {"amount": amount(row.held, row.material)})
     if row.expired:
         said.append(_("%(amount)s past its date") % {"amount": amount(row.expired, row.material)})
+    if row.unusable:
+        said.append(_("%(amount)s not known as the dihydrate") % {"amount": amount(row.unusable, row.material)})
     return said
 
 

@@ -32,7 +32,7 @@ def stock_state(row: shelf.Stock) -> State:
 
 
 def lot_state(row: shelf.LotStock) -> State:
-    """Of one lot: on hold, past its date, soon, of unknown form, or fine."""
+    """Of one lot: on hold, past its date, of a form that may not be used, soon, or fine."""
     best = row.item.best_before
     if row.is_held:
         return "hold", _("on hold, not counted")
@@ -40,6 +40,8 @@ def lot_state(row: shelf.LotStock) -> State:
         return "overdue", _("best before %(day)s, not counted") % {"day": wording.day(best)}
     if row.lot.form == row.lot.Form.UNKNOWN:
         return "stop", _("form unknown, may not be used")
+    if row.lot.form == row.lot.Form.ANHYDROUS:
+        return "stop", _("anhydrous, may not be used")
     if row.is_soon and best:
         return "soon", _("best before %(day)s") % {"day": wording.day(best)}
     return "fine", _("in date to %(day)s") % {"day": wording.day(best)} if best else _("keeps")
@@ -159,6 +161,7 @@ def material_page(request: HttpRequest, pk: int) -> HttpResponse:
         else wording.amount(*pair(material.pack_size, material.unit, material)),
         "held": wording.amount(*pair(row.held, material.unit, material)) if row.held else "",
         "expired": wording.amount(*pair(row.expired, material.unit, material)) if row.expired else "",
+        "unusable": wording.amount(*pair(row.unusable, material.unit, material)) if row.unusable else "",
         "state": stock_state(row),
         "orders": orders_of(material, today),
         "table": table,
