@@ -10,7 +10,8 @@ import datetime as dt
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 
-from django.db.models import F, Sum
+from django.db.models import BigIntegerField, Case, F, Sum, Value, When
+from django.db.models.lookups import Exact, GreaterThanOrEqual
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
@@ -21,6 +22,8 @@ from inventory import ancestry
 from inventory.models import Edge, Freed, Holding, Item, Material, Movement, Place, Question
 
 Cause = Movement.Cause
+#: holdings changed by one statement
+SOME = 250
 
 
 @dataclasses.dataclass(frozen=True)
@@ -246,15 +249,29 @@ def _ask_found(deed: Deed, move: Move, found: Movement) -> Question:
 
 
 def _apply(deltas: dict[tuple[int, int], int], holdings: dict[tuple[int, int], Holding]) -> None:
-    for key, delta in deltas.items():
-        if not delta:
-            continue
-        row = Holding.objects.filter(pk=holdings[key].pk, quantity__gte=-delta)
-        if not row.update(quantity=F("quantity") + delta):
+    """Change the holdings, many in one statement; each only while it stays at zero or above."""
+    changes = [(holdings[key].pk, delta) for key, delta in deltas.items() if delta]
+    for start in range(0, len(changes), SOME):
+        some = dict(changes[start : start + SOME])
+        if _change(some) != len(some):
             raise Refused(
                 _("Somebody else took from the same stock at this moment. Nothing was changed; look and try again."),
                 code="short",
             )
+
+
+def _change(changes: dict[int, int]) -> int:
+    """How many of the holdings could bear their change; all that could have changed."""
+    rows = Holding.objects.filter(pk__in=changes)
+    if len(set(changes.values())) == 1:
+        delta = next(iter(changes.values()))
+        return rows.filter(quantity__gte=-delta).update(quantity=F("quantity") + delta)
+    one_of = Case(
+        *(When(Exact(F("pk"), pk), then=Value(delta)) for pk, delta in changes.items()), output_field=BigIntegerField()
+    )
+    if min(changes.values()) < 0:  # what only comes in takes nothing below zero
+        rows = rows.filter(GreaterThanOrEqual(F("quantity") + one_of, 0))
+    return rows.update(quantity=F("quantity") + one_of)
 
 
 def _write(deed: Deed, moves: Sequence[Move]) -> list[Movement]:
