@@ -2,10 +2,10 @@
 
 from celery import shared_task
 
-from inventory.files import work
+from inventory.files import background, work
 
 
 @shared_task(name=work.TASK, ignore_result=True)
 def judge_files() -> None:
-    """Files of opening stock that wait are read and judged."""
-    work.do_waiting()
+    """Files of opening stock that wait are read and judged, and written where somebody asked for it."""
+    background.do_waiting()

@@ -127,5 +127,12 @@ def _file(view: Any, data: dict[str, Any], pk: int) -> dict[str, Any]:
     return {"file": get_object_or_404(StockFile, pk=pk)}
 
 
-write_file = command_view("WriteFile", importing.write_file, TakesNothing, WRITES, FileAnswer, _file)
+def _write(*, file: StockFile, **given: Any) -> StockFile:
+    """Write a file into the book, all rows or none. Above 1 000 rows it is written in the background: "writing"."""
+    command = importing.ask_to_write if file.total > work.WRITTEN_AT_ONCE else importing.write_file
+    done: StockFile = command(file=file, **given)
+    return done
+
+
+write_file = command_view("WriteFile", _write, TakesNothing, WRITES, FileAnswer, _file)
 judge_again = command_view("JudgeAgain", importing.judge_again, TakesNothing, WRITES, FileAnswer, _file)

@@ -39,7 +39,10 @@ def hand_in(deed: Deed, *, name: str, content: bytes) -> StockFile:
 
 @command("inventory.judge_again")
 def judge_again(deed: Deed, *, file: StockFile) -> StockFile:
-    """Have every row of a file judged once more, against the book as it is now. Refused: "written", "unreadable"."""
+    """Have every row of a file judged once more, against the book as it is now.
+
+    Refused: "written", "writing", "unreadable".
+    """
     again = StockFile.objects.filter(pk=file.pk, state__in=[State.READ, State.WAITING])
     if not again.update(state=State.WAITING, judged=0, claimed_at=None):
         file.refresh_from_db()
@@ -52,6 +55,24 @@ def judge_again(deed: Deed, *, file: StockFile) -> StockFile:
     return file
 
 
+@command("inventory.ask_to_write")
+def ask_to_write(deed: Deed, *, file: StockFile) -> StockFile:
+    """Have a large file written in the background, all at once or not at all.
+
+    Refused: "not_right" while a row is not, "not_read" before all are judged, "written", "writing", "unreadable".
+    """
+    file = StockFile.objects.select_for_update().get(pk=file.pk)
+    if file.state != State.READ:
+        raise _not_open(file)
+    rows = StockRow.objects.filter(file=file)
+    if wrong := rows.filter(verdict=StockRow.Verdict.WRONG).count():
+        raise _not_right(wrong, file.total)
+    file.state, file.written_by, file.claimed_at, file.trouble = State.WRITING, deed, None, ""
+    file.save(update_fields=["state", "written_by", "claimed_at", "trouble"])
+    work.ring()
+    return file
+
+
 @command("inventory.write_file", gate=True)
 def write_file(deed: Deed, *, file: StockFile) -> StockFile:
     """Write every row of a file into the book, in one transaction: materials, suppliers, sheds, lots, opening balances.
@@ -61,21 +82,17 @@ def write_file(deed: Deed, *, file: StockFile) -> StockFile:
     the book has already is left as it is; a balance that differs is set right by name.
     """
     file = StockFile.objects.select_for_update().get(pk=file.pk)
-    if file.state != State.READ:
+    if file.state not in (State.READ, State.WRITING):
         raise _not_open(file)
     rows = list(StockRow.objects.filter(file=file).order_by("pk"))
     judge = Judge(rows, the_club().today())
     wrong = sum(judged.verdict == StockRow.Verdict.WRONG for judged in judge.verdicts())
     if wrong:
-        raise Refused(
-            _("%(wrong)s of %(all)s are not right as the book stands now. Nothing was written. Have it judged again.")
-            % {"wrong": wording.figure(wrong), "all": wording.counted(len(rows), "row")},
-            code="not_right",
-        )
+        raise _not_right(wrong, len(rows))
     lots = writing.write(deed, judge.plan, file.name)
     _name_lots(rows, {lot.number: lot.pk for lot in lots})
-    file.state, file.written_by = State.WRITTEN, deed
-    file.save(update_fields=["state", "written_by"])
+    file.state, file.written_by, file.claimed_at = State.WRITTEN, deed, None
+    file.save(update_fields=["state", "written_by", "claimed_at"])
     return file
 
 
@@ -86,12 +103,22 @@ def _name_lots(rows: list[StockRow], lots: dict[int, int | None]) -> None:
         if row.sheet == "lots" and row.item_id is None and row.number in lots:
             row.item_id = lots[row.number]
             named.append(row)
-    StockRow.objects.bulk_update(named, ["item"], batch_size=work.PIECE)
+    work.keep(named, "item")
+
+
+def _not_right(wrong: int, rows: int) -> Refused:
+    return Refused(
+        _("%(wrong)s of %(all)s are not right as the book stands now. Nothing was written. Have it judged again.")
+        % {"wrong": wording.figure(wrong), "all": wording.counted(rows, "row")},
+        code="not_right",
+    )
 
 
 def _not_open(file: StockFile) -> Refused:
     if file.state == State.WRITTEN:
         return Refused(_("This file is in the book already. It was written once, and is not written again."), "written")
+    if file.state == State.WRITING:
+        return Refused(_("This file is being written at this moment. Wait for the page to say so."), "writing")
     if file.state == State.UNREADABLE:
         return Refused(_("This file cannot be read. Hand in another one."), "unreadable")
     return Refused(_("Not every row is judged yet. Wait for the page to say so."), "not_read")

@@ -20,7 +20,7 @@ from coop.parts import Crumb
 from coop.pulse import is_sender_alive
 from coop.tables import Column, Filter, Shown, Table
 from inventory.commands import importing
-from inventory.files import everything, reading, work
+from inventory.files import background, everything, reading, work
 from inventory.models import StockFile, StockRow
 from inventory.pages.common import State as Mark
 from inventory.pages.common import crumbs
@@ -141,7 +141,7 @@ def stock_file(request: HttpRequest, pk: int) -> HttpResponse:
     counts = dict(
         StockRow.objects.filter(file=file).order_by().values_list("verdict").annotate(Count("pk"))
     )  # fmt: skip
-    is_open = file.state in (State.WAITING, State.READING)
+    is_open = file.state in (State.WAITING, State.READING, State.WRITING)
     known = {
         "file": file,
         "table": table,
@@ -149,6 +149,7 @@ def stock_file(request: HttpRequest, pk: int) -> HttpResponse:
         "mark": file_mark(file),
         "counts": _lines(counts),
         "is_open": is_open,
+        "is_writing": file.state == State.WRITING,
         "is_alone": is_open and not is_sender_alive(timezone.now()),
         "may_write": file.state == State.READ and not counts.get(Verdict.WRONG) and _has_work(counts),
         "nothing_to_do": file.state == State.READ and not counts.get(Verdict.WRONG) and not _has_work(counts),
@@ -168,6 +169,8 @@ def _title(file: StockFile, counts: dict[str, int]) -> str:
         return _("“%(name)s” cannot be read") % {"name": file.name}
     if file.state == State.WRITTEN:
         return _("%(rows)s stand in the book") % {"rows": wording.counted(file.total, "row")}
+    if file.state == State.WRITING:
+        return _("%(rows)s are being written") % {"rows": wording.counted(file.total, "row")}
     if file.state != State.READ:
         if not file.total:
             return _("“%(name)s” waits to be read") % {"name": file.name}
@@ -201,7 +204,10 @@ def _do(request: HttpRequest, pk: int, command: Any) -> bool:
 @opens_to(COORDINATOR)
 @require_POST
 def write(request: HttpRequest, pk: int) -> HttpResponse:
-    if _do(request, pk, importing.write_file):
+    """A small file is written at once; a large one in the background, while the page looks again."""
+    if get_object_or_404(StockFile, pk=pk).total > work.WRITTEN_AT_ONCE:
+        _do(request, pk, importing.ask_to_write)
+    elif _do(request, pk, importing.write_file):
         messages.success(request, _("Written. Print labels for the lots that are new."))
     return redirect("inventory:stock_file", pk=pk)
 
@@ -217,8 +223,8 @@ def judge_again(request: HttpRequest, pk: int) -> HttpResponse:
 @opens_to(COORDINATOR)
 @require_POST
 def judge_now(request: HttpRequest, pk: int) -> HttpResponse:
-    """Judge a waiting file within this request, for when nothing runs in the background."""
-    work.do(get_object_or_404(StockFile, pk=pk))
+    """Judge or write a waiting file within this request, for when nothing runs in the background."""
+    background.do(get_object_or_404(StockFile, pk=pk))
     return redirect("inventory:stock_file", pk=pk)
 
 

@@ -255,7 +255,8 @@ def test_it_leaves_nothing_behind_wherever_it_fails(command: Any) -> None:
 
 def test_every_command_of_the_shelf_is_tried() -> None:
     own = {name for name in COMMANDS if name.startswith("inventory.")}
-    of_files = {importing.hand_in, importing.judge_again, importing.write_file}  # in test_stock_file_work.py
+    # in test_stock_file_work.py and test_files_in_background.py
+    of_files = {importing.hand_in, importing.judge_again, importing.ask_to_write, importing.write_file}
     tried = {*CASES, *test_failing_stocktakes.CASES, *of_files}
     assert {command.verb for command in tried} == own  # type: ignore[attr-defined]
 
