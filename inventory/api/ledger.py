@@ -56,7 +56,7 @@ class MovementFilter(filters.FilterSet):
 class Paging(serializers.Serializer[Any]):
     before = serializers.IntegerField(min_value=1, max_value=MOST_ID, required=False, help_text="older than this one")
     after = serializers.IntegerField(min_value=1, max_value=MOST_ID, required=False, help_text="newer than this one")
-    limit = serializers.IntegerField(min_value=1, max_value=MOST, default=book.PER_PAGE)
+    limit = serializers.IntegerField(min_value=1, max_value=MOST, required=False)
     balance = serializers.CharField(required=False, max_length=100, help_text="as the last answer carried it")
 
 
@@ -104,7 +104,7 @@ class Movements(APIView):
             before=wanted.get("before", 0),
             after=wanted.get("after", 0),
             carried=wanted.get("balance", ""),
-            size=wanted["limit"],
+            size=wanted.get("limit", 0),
         )
         for row in page.rows:
             row.balance = page.balances.get(row.pk)  # type: ignore[attr-defined]

@@ -148,14 +148,28 @@ def test_the_balance_goes_on_while_others_write(keeper: Client, mill: Place, mon
     assert balances(newest).items() <= right.items()
 
 
-def test_lines_outside_the_days_count_in_the_balance(keeper: Client, mill: Place) -> None:
+@pytest.mark.parametrize("size", [3, 4, 50])
+def test_lines_outside_the_days_count_in_the_balance(
+    keeper: Client, mill: Place, monkeypatch: pytest.MonkeyPatch, size: int
+) -> None:
+    monkeypatch.setattr(book, "PER_PAGE", size)
     item = make.lot(place=mill, quantity=50_000, happened_at=timezone.now() - dt.timedelta(days=30))
     for days in (9, 2, 9, 5):
         busy(item, mill, days)
     day = club().day_of(timezone.now() - dt.timedelta(days=9)).isoformat()
-    answer = ask(keeper, code=item.code_id, since=day, until=day)
-    assert len(answer.context["lines"]) == 12
-    assert balances(answer).items() <= in_words(by_hand({"item": item}, None), item).items()
+    answer, seen = ask(keeper, code=item.code_id, since=day, until=day), {}
+    first = balances(answer)
+    while True:
+        seen.update(balances(answer))
+        if not answer.context["older"]:
+            break
+        answer = ask(keeper, answer.context["older"])
+    assert len(seen) == 12
+    assert seen.items() <= in_words(by_hand({"item": item}, None), item).items()
+    while answer.context["newer"]:
+        answer = ask(keeper, answer.context["newer"])
+        assert balances(answer).items() <= seen.items()
+    assert balances(answer) == first
 
 
 @pytest.mark.parametrize(
