@@ -271,8 +271,8 @@ def _demands(day: dt.date, until: dt.date, materials: set[int]) -> dict[int, lis
 
 
 def _months(wanted: list[Demand], today: dt.date) -> set[tuple[int, int]]:
-    """The months in which something is wanted; what is late is wanted now."""
-    days = {max(day, today) for day in {demand.day for demand in wanted}}
+    """The months in which so much is wanted; what is late is wanted now. What nobody can tell leaves last season be."""
+    days = {max(day, today) for day in {demand.day for demand in wanted if demand.quantity}}
     return {(day.year, day.month) for day in days}
 
 

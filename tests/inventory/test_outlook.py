@@ -196,6 +196,14 @@ def test_last_season_counts_only_in_months_in_which_nothing_else_is_wanted(
     assert [one.day.month for one in moved.demands if one.key == "season"] == [4]
 
 
+def test_an_ask_of_which_nobody_can_tell_what_it_takes_leaves_last_season_be(
+    acid: Material, shed: Place, plan: Plan
+) -> None:
+    used(acid, shed, dt.date(2026, 8, 8))
+    plan(acid, dt.date(2027, 8, 1), 0, "round:4")
+    assert [day.month for day, _amount in season(acid)] == [8]
+
+
 def test_last_seasons_use_is_net_of_corrections_and_keeps_its_day(acid: Material, shed: Place) -> None:
     with time_machine.travel(noon(dt.date(2026, 8, 8)), tick=False):
         right = used(acid, shed, dt.date(2026, 4, 11), 900_000)
