@@ -8,6 +8,7 @@ from coop import wording
 from coop.command import Refused, command
 from coop.models import Deed, the_club
 from inventory.models import Material, Order, Supplier
+from inventory.science import arrivals
 
 NOTE_LENGTH = 300
 FIRST_YEAR, LAST_YEAR = 2000, 2100
@@ -29,7 +30,8 @@ def order(
 
     Without more it is from the material's usual supplier, today, and expected after the supplier's days; where nobody
     delivers, `expected_on` has to be said. Refused: "quantity", "ordered_on" for a day to come, "expected_on" for one
-    before it was ordered, and "did_you_mean", once, for what is not a whole number of packs.
+    before it was ordered, and "did_you_mean", once, for what is not a whole number of packs, or, where there are no
+    packs, outside what comes in at once.
     """
     supplier = supplier or material.supplier
     ordered_on = ordered_on or the_club().day_of(deed.happened_at)
@@ -102,11 +104,34 @@ def _check_amount(material: Material, quantity: int, confirmed: bool) -> None:
     if quantity <= 0:
         raise Refused(_("Say how much was ordered: more than nothing."), code="quantity", field="quantity")
     pack = material.pack_size
-    if pack is None or quantity % pack == 0 or confirmed:
+    if confirmed:
         return
-    raise Refused(
+    if pack is None:
+        _check_range(material, quantity)
+    elif quantity % pack:
+        raise _no_packs(material, quantity, pack)
+
+
+def _no_packs(material: Material, quantity: int, pack: int) -> Refused:
+    return Refused(
         _("%(quantity)s is not a whole number of packs of %(pack)s. Is the unit right? Then confirm it.")
         % {"quantity": amount(quantity, material), "pack": amount(pack, material)},
+        code="did_you_mean",
+        field="quantity",
+    )
+
+
+def _check_range(material: Material, quantity: int) -> None:
+    """A slip of the unit shows only in the range where nobody knows a pack."""
+    least, most = material.least_at_once, material.most_at_once
+    doubt = arrivals.doubt(quantity, least, most, is_mass=material.unit == "mass")
+    if doubt is None:
+        return
+    said = _("%(quantity)s is more than usual (up to %(limit)s). Is the unit right? Then confirm it.")
+    if not doubt.is_too_much:
+        said = _("%(quantity)s is less than usual (from %(limit)s). Is the unit right? Then confirm it.")
+    raise Refused(
+        said % {"quantity": amount(quantity, material), "limit": amount(doubt.limit, material)},
         code="did_you_mean",
         field="quantity",
     )

@@ -96,6 +96,14 @@ def test_what_is_no_whole_number_of_packs_is_asked_about_once(acid: Material) ->
     assert do(order, material=make.acid(), quantity=5, expected_on=TODAY).quantity == 5
 
 
+def test_without_packs_the_range_of_the_material_asks_about_the_unit() -> None:
+    loose = make.acid(least_at_once=KG, most_at_once=25 * KG)
+    for quantity in (5_000, 5_000 * KG):
+        assert refused(order, material=loose, quantity=quantity, expected_on=TODAY) == "did_you_mean"
+    assert do(order, material=loose, quantity=5_000, expected_on=TODAY, confirmed=True).quantity == 5_000
+    assert do(order, material=loose, quantity=5 * KG, expected_on=TODAY).quantity == 5 * KG
+
+
 def test_an_order_ends_once(acid: Material) -> None:
     made = do(order, material=acid, quantity=KG, note="by telephone")
     ended = do(end_order, order=made, outcome="cancelled", note="out of stock")
