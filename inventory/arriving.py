@@ -15,6 +15,8 @@ from inventory.models import Delivery, Lot, Material, Order, Place, Supplier
 from inventory.science import arrivals
 
 MOST_ASSAY_PPB = 1_500_000_000  # anhydrous oxalic acid is 1.40 as dihydrate; the rest leaves room for the assay's error
+#: years that a best-before date may be in; outside them it is a slip
+FIRST_YEAR, LAST_YEAR = 2000, 2100
 G, KG = 1_000, 1_000_000
 
 
@@ -85,6 +87,7 @@ def check(arrival: Arrival) -> None:
         raise Refused(_("Say how much came in: more than nothing."), code="quantity", field="quantity")
     check_price(arrival.price_cents)
     check_assay(arrival.assay_ppb)
+    check_best_before(arrival.best_before)
     if delivery is not None and delivery.supplier_id != arrival.supplier.pk:
         raise Refused(
             _("This delivery is from %(supplier)s. Begin another for what came from somebody else.")
@@ -102,6 +105,15 @@ def check(arrival: Arrival) -> None:
 def check_price(price_cents: int) -> None:
     if price_cents < 0:
         raise Refused(_("A price is zero, for a gift, or more."), code="price", field="price_cents")
+
+
+def check_best_before(day: dt.date | None) -> None:
+    if day is not None and not FIRST_YEAR <= day.year <= LAST_YEAR:
+        raise Refused(
+            _("The year of the best-before date is not likely. Look at it again."),
+            code="best_before",
+            field="best_before",
+        )
 
 
 def check_assay(assay_ppb: int | None) -> None:

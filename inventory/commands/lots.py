@@ -22,8 +22,8 @@ def change_lot(deed: Deed, *, item: Item, reason: str, **changes: Any) -> Amendm
 
     A fact: acid that turns out not to be the dihydrate, or of another assay, is kept so, with a question on what was
     made of it, and strengths are computed again. The cost of what it went into follows by itself. Refused: "reason"
-    without one, "same" where nothing changes, "fixed", "form", "assay", "price"; "delivery" for another supplier while
-    it belongs to a delivery.
+    without one, "same" where nothing changes, "fixed", "form", "assay", "price", "best_before"; "delivery" for
+    another supplier while it belongs to a delivery.
     """
     if not reason.strip():
         raise Refused(_("Write how it is known, so that others can follow it."), code="reason", field="reason")
@@ -65,6 +65,7 @@ def _check(lot: Lot, changes: dict[str, Any]) -> None:
             changes[name] = " ".join(changes[name].split())[:80]
     arriving.check_price(changes.get("price_cents", 0))
     arriving.check_assay(changes.get("assay_ppb"))
+    arriving.check_best_before(changes.get("best_before"))
     if "form" in changes and (changes["form"] == Form.NONE) == _is_acid(lot):
         raise Refused(_("Oxalic acid has a form, known or unknown; nothing else has one."), code="form", field="form")
     supplier = changes.get("supplier", lot.supplier)

@@ -37,8 +37,8 @@ def receive(deed: Deed, *, material: Material, supplier: Supplier, quantity: int
     It is on hold from arrival with a `hold_reason`, or where its material `holds_on_arrival`. An acid lot whose form is
     unknown is kept, but no plan takes it. `certificate_content` is kept as its certificate; `delivery` is what it came
     with; `order` has arrived with it. Refused: "did_you_mean" for an amount outside the material's range, or one that
-    its containers do not hold, unless `confirmed`; "place", "container", "assay", "quantity", "price", "document",
-    "delivery", "order", and a code's own.
+    its containers do not hold, unless `confirmed`; "place", "container", "assay", "best_before", "quantity", "price",
+    "document", "delivery", "order", and a code's own.
     """
     return _receive(deed, Arrival(material, supplier, quantity, place, **facts))
 

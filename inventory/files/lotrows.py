@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, Any
 from django.utils.translation import gettext as _
 
 from coop import codes, wording
+from coop.command import Refused
+from inventory import arriving
 from inventory.files import cells, columns
 from inventory.files.given import Cells, Given, named
 from inventory.files.known import Known
@@ -242,6 +244,10 @@ class LotJudge:
 
     def _check_days(self, given: Cells, facts: dict[str, Any]) -> None:
         came, best = facts["received_on"], facts["best_before"]
+        try:
+            arriving.check_best_before(best)
+        except Refused as trouble:
+            given.fail(trouble.sentence)
         if came is not None and came > self.judge.today:
             given.fail(_("It was received on a day that is still to come."))
         if came is not None and best is not None and best < came:

@@ -77,6 +77,7 @@ def test_a_lot_not_used_yet_asks_nothing() -> None:
         ({"form": "none"}, "form"),
         ({"assay_ppb": 0}, "assay"),
         ({"price_cents": -1}, "price"),
+        ({"best_before": dt.date(207, 3, 1)}, "best_before"),
         ({"received_quantity": 5}, "fixed"),
     ],
 )

@@ -64,6 +64,8 @@ def test_more_than_usual_is_questioned_and_then_believed() -> None:
         ({"quantity": 0}, "quantity"),
         ({"price_cents": -1}, "price"),
         ({"assay_ppb": 99_600_000_000}, "assay"),
+        ({"best_before": dt.date(207, 3, 1)}, "best_before"),
+        ({"best_before": dt.date(9999, 12, 31)}, "best_before"),
         ({"containers": [{"name": "a"}, {"name": "a"}]}, "container"),
         ({"containers": [{"name": "a", "tare_mg": 2, "gross_mg": 1}]}, "container"),
     ],

@@ -175,6 +175,7 @@ def test_what_is_wrong_is_said_in_a_sentence(line, words):
         ({"best before": "3/4/2027"}, "can be two days"),
         ({"best before": "31.2.2027"}, "no such day"),
         ({"best before": "2020-01-01", "received on": "2021-01-01"}, "swapped"),
+        ({"best before": "2207-01-01"}, "not likely"),
         ({"received on": "2999-01-01"}, "still to come"),
         ({"received": "1 kg"}, "More is there"),
         ({"price": "-3"}, "less than nothing"),
