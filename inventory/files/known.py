@@ -9,7 +9,7 @@ from django.utils import timezone
 
 from coop.models import Code
 from inventory.files.plan import Thing, key_of
-from inventory.models import Holding, Item, Lot, Material, Movement, Place, Supplier
+from inventory.models import Holding, HoldSeed, Item, Lot, Material, Movement, Place, Supplier
 
 SOME = 5000
 QUARANTINE = "quarantine"
@@ -66,6 +66,8 @@ class Shelf:
         self.holdings: dict[tuple[int, int], int] = {}
         self.in_store: dict[int, int] = defaultdict(int)
         self.opened_in: dict[int, set[int]] = defaultdict(set)
+        #: lots that are or were on hold themselves
+        self.ever_held: set[int] = set()
         self.taken: set[str] = set()
         quarantine = Place.objects.filter(kind=Place.Kind.QUARANTINE, is_the_one=True)
         self._quarantine = quarantine.values_list("pk", flat=True).first()
@@ -84,6 +86,7 @@ class Shelf:
             for item, place, quantity in held.values_list("item", "place", "quantity"):
                 self.holdings[item, place] = quantity
                 self.in_store[item] += quantity
+            self.ever_held.update(HoldSeed.objects.filter(item__in=some).values_list("item_id", flat=True))
         for some in _slices(sorted(codes)):
             bearing = Item.objects.filter(code__in=some).exclude(kind=Item.Kind.LOT)
             self.taken.update(bearing.values_list("code_id", flat=True))

@@ -86,6 +86,8 @@ class LotJudge:
             self._says_the_same(given, row, said)
         elif not given.troubles:
             row, verdict, words = self._added(given, code, here, material, supplier, said, names)
+        if here is not None and given.has("on hold, because") and here.pk not in self.judge.shelf.ever_held:
+            given.fail(_("The book has this lot already, and not on hold. Put it on hold on its page."))
         if is_new and not given.troubles:
             words.append(_("The material is added."))
         if row is None or given.troubles:

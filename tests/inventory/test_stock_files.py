@@ -140,6 +140,15 @@ def test_a_lot_on_hold_comes_in_on_hold():
     assert holds.held_ids() == {Item.objects.get().pk}
 
 
+def test_a_hold_that_a_file_asks_for_on_a_lot_of_the_book_is_not_passed_over_in_silence():
+    heads = f"{files.HEADS},on hold"
+    files.written(files.lots("Glycerine,glycerine,Smith,Barn,5,", heads=heads))
+    again = "Glycerine,glycerine,Smith,Barn,5,torn sack"
+    assert "not on hold" in only_sentence(again, heads)
+    make.hold(Item.objects.get(), reason="torn sack")
+    assert files.verdicts(files.handed_in(files.lots(again, heads=heads))) == ["already"]
+
+
 @pytest.mark.parametrize(
     ("line", "words"),
     [
