@@ -10,8 +10,9 @@ from decimal import Decimal
 from typing import Any
 
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
-from coop import sheets
+from coop import sheets, wording
 from inventory.files import cells, columns
 from inventory.models import Holding, HoldSeed, Item, Lot, Material, Movement, Place, Supplier
 
@@ -156,8 +157,23 @@ def _balances() -> Iterator[Sequence[Cell]]:
         )
 
 
+def left_out() -> int | None:
+    """The number of the newest movement that the list of the ledger leaves out; None where all are in it."""
+    numbers = Movement.objects.order_by("-pk").values_list("pk", flat=True)
+    return numbers[MOST_MOVEMENTS : MOST_MOVEMENTS + 1].first()
+
+
+def cut_words() -> str:
+    """What is said where the ledger does not go into a file whole."""
+    return _("Only the newest %(most)s movements are in this list. Older ones are on the page of the ledger.") % {
+        "most": wording.figure(MOST_MOVEMENTS)
+    }
+
+
 def _ledger() -> Iterator[Sequence[Any]]:
-    oldest = Movement.objects.order_by("-pk").values_list("pk", flat=True)[MOST_MOVEMENTS : MOST_MOVEMENTS + 1].first()
+    oldest = left_out()
+    if oldest:
+        yield oldest, None, cut_words(), *[None] * (len(LEDGER_HEADS) - 3)
     rows = Movement.objects.select_related("item__material", "source", "target").order_by("pk")
     rows = rows.filter(pk__gt=oldest) if oldest else rows
     for row in rows.iterator(CHUNK):

@@ -120,6 +120,7 @@ def files(request: HttpRequest) -> HttpResponse:
             return _go_on(outcome.result)
     table = FILES.from_request(request, StockFile.objects.all())
     known = {"form": form, "table": table, "crumbs": crumbs(), "kinds": everything.KINDS}
+    known["cut"] = everything.cut_words() if everything.left_out() else ""
     return table.file() or render(request, "inventory/files.html", known, status=422 if form.errors else 200)
 
 

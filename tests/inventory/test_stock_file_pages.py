@@ -1,6 +1,7 @@
 """The pages of files in and out, and the same over the API; who they open to."""
 
 import base64
+import csv
 import io
 import zipfile
 
@@ -10,8 +11,8 @@ from django.test import Client
 from django.urls import reverse
 
 from coop.command import new_key
-from inventory.files import reading
-from inventory.models import Item, StockFile
+from inventory.files import everything, reading
+from inventory.models import Item, Movement, StockFile
 from tests.makers import files
 from tests.makers import inventory as make
 from tests.makers.api import Api
@@ -25,7 +26,8 @@ GOOD = files.lots("Glycerine,glycerine,Smith,Barn,5", "Blanks,strip blanks,Smith
 @pytest.fixture
 def keeper() -> Client:
     club()
-    return sign_in(Client(), coordinator("Ida Holm"))
+    client: Client = sign_in(Client(), coordinator("Ida Holm"))
+    return client
 
 
 def hand_in(client: Client, content: bytes, name: str = "stock.csv") -> str:
@@ -97,6 +99,24 @@ def test_everything_is_one_file_of_each_kind(keeper):
     with zipfile.ZipFile(io.BytesIO(answer.content)) as package:
         assert "'=Glycerine" in package.read("lots.csv").decode()
         assert "received" in package.read("ledger.csv").decode()
+
+
+def test_a_ledger_that_is_cut_says_so_in_the_file_and_on_the_page(keeper, monkeypatch):
+    shed = make.shed()
+    lots = [make.lot(make.glycerine(), shed) for _number in range(3)]
+    movements = list(Movement.objects.order_by("pk").values_list("pk", flat=True))
+    assert len(movements) == len(lots)
+    for most, is_cut in ((3, False), (2, True)):
+        monkeypatch.setattr(everything, "MOST_MOVEMENTS", most)
+        page = keeper.get(reverse("inventory:files")).content.decode()
+        content = keeper.get(reverse("inventory:everything", args=["csv"])).content
+        with zipfile.ZipFile(io.BytesIO(content)) as package:
+            lines = list(csv.reader(io.StringIO(package.read("ledger.csv").decode("utf-8-sig"))))
+        says = f"Only the newest {most} movements are in this list"
+        assert (says in page) is is_cut
+        assert (says in lines[1][2]) is is_cut
+        assert [int(line[0]) for line in lines[1:]] == movements, "the first line names the newest that is left out"
+        assert {row.sheet for row in reading.read(content).rows} == {"suppliers", "materials", "lots", "balances"}
 
 
 def test_files_open_to_coordinators_only():
