@@ -4,16 +4,23 @@ import dataclasses
 from collections.abc import Iterable, Sequence
 from decimal import Decimal
 
+import typst
 from django.conf import settings
 from django.utils.translation import gettext as _
 
 from coop import printing, wording
-from coop.label_sheets import INSET, Sheet
+from coop.label_sheets import INSET, SHEETS, Sheet, Spot
 from coop.models import Club, the_club
 from coop.refusals import Refused
 from inventory.models import Container, Item, Lot, Material
 
 MOST = 300
+#: hazard words smaller than this help nobody, in points: common practice, no published source
+LEAST_POINTS = 6
+#: so many labels, those with most words, are tried on other papers
+_TRIED = 8
+#: what labels.typ ends with where hazard words do not fit
+_TOO_SMALL = "hazard words do not fit"
 #: signs after which a word without a space may be broken on a label
 _LONG = 14
 
@@ -73,7 +80,8 @@ def pdf(
 ) -> bytes:
     """The labels on sheets of that paper, from its first free label, shifted as the printer needs it.
 
-    Refused: code "first" beyond the sheet, "shift" off the paper, "many" above 300 labels, "none" without one.
+    Refused: code "first" beyond the sheet, "shift" off the paper, "many" above 300 labels, "none" without one, "small"
+    where hazard words would be smaller than 6 points.
     """
     if not labels:
         raise Refused(_("There is nothing to print a label for."), code="none")
@@ -90,7 +98,15 @@ def pdf(
             field="first",
         )
     sheet.check_shift(Decimal(right_mm), Decimal(down_mm))
-    spots = sheet.spots(len(labels), first, right_mm, down_mm)
+    try:
+        return _set(labels, sheet, sheet.spots(len(labels), first, right_mm, down_mm), title)
+    except typst.TypstError as error:
+        if _TOO_SMALL not in str(error):
+            raise
+        raise _too_small(labels, sheet) from error
+
+
+def _set(labels: Sequence[Label], sheet: Sheet, spots: Sequence[Spot], title: str) -> bytes:
     codes = sorted({label.code for label in labels})
     rows = [
         _printed(label) | {"sheet": spot.sheet, "x": float(spot.x_mm), "y": float(spot.y_mm)}
@@ -103,9 +119,42 @@ def pdf(
         "inset": float(INSET),
         "sheets": spots[-1].sheet + 1,
         "opened": _("Opened on"),
+        "least": LEAST_POINTS * 4,
+        "refusal": _TOO_SMALL,
         "labels": rows,
     }
     return printing.pdf("inventory", "labels", data, {f"{code}.svg": printing.qr(address_of(code)) for code in codes})
+
+
+def _too_small(labels: Sequence[Label], sheet: Sheet) -> Refused:
+    """Says which of the papers we know hold these words."""
+    alike = {(one.facts, one.hazard): one for one in labels if one.hazard}
+    fullest = sorted(alike.values(), key=lambda one: len(" ".join(one.facts)), reverse=True)[:_TRIED]
+    papers = [other.words for other in SHEETS.values() if other != sheet and _holds(other, fullest)]
+    if not papers:
+        words = _(
+            "The hazard words fit on no paper we know in letters of 6 points. Shorten them in the club's settings."
+        )
+        return Refused(words, code="small", field="paper")
+    return Refused(
+        _(
+            "The hazard words do not fit on this label in letters that can be read (6 points). "
+            "These papers hold them: %(papers)s."
+        )
+        % {"papers": "; ".join(papers)},
+        code="small",
+        field="paper",
+    )
+
+
+def _holds(sheet: Sheet, labels: Sequence[Label]) -> bool:
+    try:
+        _set(labels, sheet, sheet.spots(len(labels)), sheet.key)
+    except typst.TypstError as error:
+        if _TOO_SMALL in str(error):
+            return False
+        raise
+    return True
 
 
 def _label(item: Item, container: Container | None, club: Club) -> Label:

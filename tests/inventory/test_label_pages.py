@@ -94,6 +94,13 @@ def test_what_cannot_be_printed_gets_a_sentence_and_keeps_the_choices(client, lo
             assert f'name="{name}" value="{value}"' in text or not value
 
 
+def test_a_paper_too_small_for_hazard_words_is_refused_with_those_that_hold_them(client, lot):
+    club(hazard_text="Harmful in contact with skin or if swallowed. " * 3)
+    answer = page(client, lot, **{"as": "pdf", "paper": "63.5x38.1-3x7"})
+    assert answer.status_code == 422
+    assert "These papers hold them: 99.1 × 67.7 mm, 8 a sheet" in answer.content.decode()
+
+
 def test_a_club_without_hazard_words_is_told(client, lot):
     club(hazard_text="")
     assert "hold no hazard words" in page(client, lot).content.decode()
