@@ -40,7 +40,9 @@ def pdf(app: str, name: str, data: Mapping[str, Any], pictures: Mapping[str, byt
 
     Raises typst.TypstError for a page that is wrong in itself; no data can cause that.
     """
-    printed = _("printed %(moment)s") % {"moment": wording.moment(timezone.now())}
+    now = timezone.now()  # paper outlives its day: never "today"
+    day = wording.full_day(the_club().day_of(now))
+    printed = _("printed %(day)s, %(clock)s") % {"day": day, "clock": wording.clock(now)}
     known = {"club": the_club().name, "printed": printed, **data}
     files = {
         "main.typ": _source(app, name),
