@@ -179,9 +179,9 @@ def _unusual(arrival: Arrival, doubt: arrivals.Doubt) -> str:
         "limit": amount(doubt.limit, material),
     }
     if doubt.is_too_much:
-        said = _("%(quantity)s of %(material)s is more than usual (up to %(limit)s).") % words
+        said = _("%(material)s: %(quantity)s is more than usual (up to %(limit)s).") % words
     else:
-        said = _("%(quantity)s of %(material)s is less than usual (from %(limit)s).") % words
+        said = _("%(material)s: %(quantity)s is less than usual (from %(limit)s).") % words
     if doubt.meant is None:
         return f"{said} " + _("Is the unit right? Then confirm it.")
     unit, name = (G, "g") if doubt.is_too_much else (KG, "kg")

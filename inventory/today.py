@@ -112,7 +112,7 @@ def _late(matter: Matter) -> Task:
     facts = {"amount": amount(first.quantity, matter.material), "material": matter.material.name}
     return Task(
         urgency=Urgency.OVERDUE,
-        title=_("Ask after an order: %(amount)s of %(material)s") % facts,
+        title=_("Ask after an order: %(material)s, %(amount)s") % facts,
         when=wording.away(first.expected_on, matter.found.today),
         rows=_late_words(matter) + _expiring_words(matter),
         label=_("See the order"),
@@ -126,7 +126,7 @@ def _expiring(matter: Matter) -> Task:
     facts = {"amount": amount(first.quantity, first.material), "material": first.material.name}
     return Task(
         urgency=Urgency.SOON,
-        title=_("Use first: %(amount)s of %(material)s") % facts,
+        title=_("Use first: %(material)s, %(amount)s") % facts,
         when=wording.away(first.best_before, today),
         rows=_expiring_words(matter),
         label=_("Look at the lots"),

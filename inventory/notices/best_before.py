@@ -106,7 +106,7 @@ def lines(notice: Notice) -> str:
     if found is None:
         return ""
     today = the_club().today()
-    return _("Use first: %(amount)s of %(material)s, lot %(code)s, are best before %(day)s, %(away)s.") % {
+    return _("Use first: %(material)s, lot %(code)s: %(amount)s, best before %(day)s, %(away)s.") % {
         "amount": amount(found.quantity, found.material),
         "material": found.material.name,
         "code": codes.spaced(found.code),

@@ -101,14 +101,14 @@ def subject(notice: Notice) -> str:
 
 
 def headline(found: Outlook) -> str:
-    """ "Order 3 packs of 1 000 g of Glycerine by Fri 26 Mar", or "now"."""
+    """ "Order Glycerine by Fri 26 Mar: 3 packs of 1 000 g", or "now"."""
     facts = {"much": say.to_buy(found), "material": found.material.name}
     if found.order_by is None:
-        return _("Order %(much)s of %(material)s") % facts
+        return _("Order %(material)s: %(much)s") % facts
     if found.is_order_now:
-        return _("Order %(much)s of %(material)s now") % facts
+        return _("Order %(material)s now: %(much)s") % facts
     facts["day"] = wording.day(found.order_by, found.today)
-    return _("Order %(much)s of %(material)s by %(day)s") % facts
+    return _("Order %(material)s by %(day)s: %(much)s") % facts
 
 
 def late_words(found: Outlook) -> list[str]:

@@ -245,7 +245,7 @@ def move(request: HttpRequest, code: str, pk: int) -> HttpResponse:
 @opens_to(VOLUNTEER)
 @require_http_methods(["GET", "POST"])
 def empty(request: HttpRequest, code: str, pk: int) -> HttpResponse:
-    title, word, done = _("%(name)s of %(code)s is empty"), _("Note that it is empty"), _("Noted.")
+    title, word, done = _("Note %(name)s of %(code)s as empty"), _("Note that it is empty"), _("Noted.")
     lead = _("Leave the day empty if it was today. The book of the lot changes only by a count.")
     texts = [_("An empty drum still has some of it on its walls: it is rinsed and thrown away as the sheet says.")]
     command = containers.empty_container

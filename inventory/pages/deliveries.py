@@ -201,7 +201,7 @@ def _on_the_way(row: Delivery) -> list[tuple[str, str]]:
     orders = Order.objects.open().filter(supplier=row.supplier_id).select_related("material")
     return [
         (
-            _("%(amount)s of %(material)s, ordered %(day)s")
+            _("%(material)s: %(amount)s, ordered %(day)s")
             % {
                 "amount": amount(order.quantity, order.material),
                 "material": order.material.name,

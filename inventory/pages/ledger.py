@@ -256,7 +256,7 @@ def correct(request: HttpRequest, pk: int) -> HttpResponse:
         correcting.correct,
         title=_("Set a movement right"),
         lead=_(
-            "%(amount)s of %(code)s, from %(source)s to %(target)s. The wrong line stays, its reverse and "
+            "%(amount)s of %(code)s. From: %(source)s. To: %(target)s. The wrong line stays, its reverse and "
             "the right one are written beside it."
         )
         % words,

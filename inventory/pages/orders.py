@@ -273,7 +273,7 @@ def _order(pk: int) -> Order:
 
 
 def _title(row: Order) -> str:
-    return _("%(amount)s of %(material)s") % {
+    return _("%(material)s: %(amount)s") % {
         "amount": ordering.amount(row.quantity, row.material),
         "material": row.material.name,
     }

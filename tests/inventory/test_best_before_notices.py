@@ -77,9 +77,7 @@ def test_both_stages_are_told_once_on_their_days(lot: Item, keeper: Person, cloc
     assert set(Notice.objects.values_list("person", flat=True)) == {keeper.pk}
     first = Letter.objects.order_by("pk")[0]
     assert first.subject == "Best before Sat 1 May: Oxalic acid dihydrate"
-    words = (
-        f"Use first: 5 000 g of Oxalic acid dihydrate, lot {lot.spaced_code}, are best before Sat 1 May, in 60 days."
-    )
+    words = f"Use first: Oxalic acid dihydrate, lot {lot.spaced_code}: 5 000 g, best before Sat 1 May, in 60 days."
     assert words in first.body.replace("\u202f", " ")
 
 

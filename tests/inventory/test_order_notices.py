@@ -81,13 +81,13 @@ def test_it_is_told_a_week_before_the_day_and_once(
     tick_daily(clock, 18)
     assert not Notice.objects.exists()
     tick_daily(clock, 60)
-    assert [
-        body.count("Order 1 pack of 1 000 g of Oxalic acid dihydrate by Fri 26 Mar") for body in bodies(keeper)
-    ] == [1]
+    assert [body.count("Order Oxalic acid dihydrate by Fri 26 Mar: 1 pack of 1 000 g") for body in bodies(keeper)] == [
+        1
+    ]
     notice = Notice.objects.get(kind="order-by")
     assert (notice.person, notice.wanted_at.date()) == (keeper, dt.date(2027, 3, 19))
     letter = Letter.objects.get(person=keeper)
-    assert " ".join(letter.subject.split()) == "Order 1 pack of 1 000 g of Oxalic acid dihydrate by Fri 26 Mar"
+    assert " ".join(letter.subject.split()) == "Order Oxalic acid dihydrate by Fri 26 Mar: 1 pack of 1 000 g"
     assert "Under its safety stock from Fri 16 April." in letter.body
     assert "Calder needs 21 days, +33 1 99 00 44 44." in letter.body
 
@@ -95,7 +95,7 @@ def test_it_is_told_a_week_before_the_day_and_once(
 def test_what_is_past_its_day_is_told_as_well(acid: Material, plan: list[Demand], keeper: Person, clock: Any) -> None:
     clock.move_to(at(1, 4))
     told.tick(timezone.now())
-    assert "Order 1 pack of 1 000 g of Oxalic acid dihydrate now." in bodies(keeper)[0]
+    assert "Order Oxalic acid dihydrate now: 1 pack of 1 000 g." in bodies(keeper)[0]
 
 
 def test_an_order_in_time_is_enough_and_one_that_is_late_begins_a_new_cycle(

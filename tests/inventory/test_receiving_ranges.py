@@ -29,7 +29,7 @@ def plain(text: str) -> str:
 def test_grams_for_kilograms_are_caught_and_the_kilograms_offered() -> None:
     acid = make.acid(name="Acid", least_at_once=1 * KG, most_at_once=50 * KG)
     refusal = asked(material=acid, quantity=25 * G)
-    expected = "25 g of Acid is less than usual (from 1 000 g). Did you mean 25 kg? If not, confirm it."
+    expected = "Acid: 25 g is less than usual (from 1 000 g). Did you mean 25 kg? If not, confirm it."
     assert plain(refusal.sentence) == expected
     assert refusal.facts["meant"] == 25 * KG
     assert ledger.on_hand(make.lot(acid, quantity=25 * G, confirmed=True)) == 25 * G

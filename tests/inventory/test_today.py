@@ -71,7 +71,7 @@ def test_low_and_to_order_and_expiring_is_one_task_with_its_picture(
     do(order, material=acid, quantity=KG, ordered_on=TODAY - 20 * DAY)
     (task,) = tasks(keeper)
     assert said(task) == (
-        "Order 2 packs of 1 000 g of Oxalic acid dihydrate now / Under its safety stock. / "
+        "Order Oxalic acid dihydrate now: 2 packs of 1 000 g / Under its safety stock. / "
         "Low: Oxalic acid dihydrate, 1 000 g of 2 000 g / Not counted: 3 000 g on hold / "
         "1 000 g ordered for Fri 5 Mar have not come, and are not counted. / "
         f"Lot {lot.spaced_code}: 1 000 g, best before Wed 24 Mar / Calder needs 10 days"
@@ -85,7 +85,7 @@ def test_what_is_to_be_ordered_within_a_week_says_by_when(acid: Material, keeper
     """What is left on 30 March is lost on the 31st: ten days before, a Sunday, is the 21st; the Friday is the 19th."""
     make.lot(acid, shed, quantity=3 * KG, best_before=TODAY + 15 * DAY)
     (task,) = tasks(keeper)
-    assert said(task).startswith("Order 2 packs of 1 000 g of Oxalic acid dihydrate by Fri 19 Mar / ")
+    assert said(task).startswith("Order Oxalic acid dihydrate by Fri 19 Mar: 2 packs of 1 000 g / ")
     assert (task.urgency.value, task.when) == ("soon", "in 4 days")
 
 
@@ -113,7 +113,7 @@ def test_a_late_order_of_what_is_enough_is_asked_after(acid: Material, keeper: P
     make.lot(acid, quantity=9 * KG)
     late = do(order, material=acid, quantity=2 * KG, ordered_on=TODAY - 20 * DAY)
     (task,) = tasks(keeper)
-    assert said(task).startswith("Ask after an order: 2 000 g of Oxalic acid dihydrate / ")
+    assert said(task).startswith("Ask after an order: Oxalic acid dihydrate, 2 000 g / ")
     assert (task.urgency.value, task.when, task.url) == (
         "overdue",
         "10 days ago",
@@ -128,7 +128,7 @@ def test_a_lot_is_used_first_in_its_last_two_weeks(keeper: Person, shed: Place) 
     lot = make.lot(acid, shed, quantity=KG, best_before=TODAY + 14 * DAY)
     (task,) = tasks(keeper)
     assert said(task) == (
-        f"Use first: 1 000 g of Oxalic acid dihydrate / Lot {lot.spaced_code}: 1 000 g, best before Mon 29 Mar"
+        f"Use first: Oxalic acid dihydrate, 1 000 g / Lot {lot.spaced_code}: 1 000 g, best before Mon 29 Mar"
     )
     assert task.when == "in 14 days"
 
