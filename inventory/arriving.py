@@ -171,7 +171,7 @@ def _net(container: Mapping[str, Any]) -> int | None:
 
 
 def _unusual(arrival: Arrival, doubt: arrivals.Doubt) -> str:
-    """ "25 g of Acid is less than usual (from 1 000 g). Did you mean 25 kg?" """
+    """ "Acid: 25 g is less than usual (from 1 000 g). Did you mean 25 kg?" """
     material = arrival.material
     words = {
         "quantity": amount(arrival.quantity, material),
