@@ -52,9 +52,10 @@ def by_material() -> dict[str, int]:
 
 
 def unit_costs() -> dict[str, Any]:
+    """What a milligram or a piece of each lot costs, and the whole of it, as pages and bags work it out."""
     items = Item.objects.filter(kind="lot")
     found = costs.of(items.values_list("pk", flat=True))
-    return {item.code_id: found[item.pk] for item in items}
+    return {item.code_id: (found[item.pk].each, found[item.pk].into) for item in items}
 
 
 def held() -> set[str]:
@@ -79,7 +80,7 @@ def told() -> dict[str, Any]:
     """The demo's year as files of each kind, and what its book says."""
     call_command("tell_demo_story")
     out: dict[str, Any] = {kind: everything.write(kind) for kind in everything.KINDS}
-    out["stands"], out["shares"] = what_stands(), lot_shares()
+    out["stands"], out["shares"], out["costs"] = what_stands(), lot_shares(), unit_costs()
     return out
 
 
@@ -93,6 +94,7 @@ def test_the_books_of_a_demo_year_agree_after_the_round_trip(told):
     stands = told["stands"]
     assert len(stands["lots"]) > 5
     assert len(stands["balances"]) > 5
+    assert sum(bool(each) for each, _whole in told["costs"].values()) > 5
     for kind in everything.KINDS:
         call_command("flush", interactive=False, verbosity=0)
         assert not Item.objects.exists()
@@ -111,4 +113,4 @@ def test_the_books_of_a_demo_year_agree_after_the_round_trip(told):
         again = files.written(told[kind])
         assert set(files.verdicts(again)) == {"already"}, kind
         assert (Movement.objects.count(), Item.objects.count(), Material.objects.count()) == before
-        assert unit_costs()
+        assert unit_costs() == told["costs"], kind
