@@ -37,7 +37,7 @@ class TakesSpill(Words, Amount):
 
 
 class SpiltAnswer(serializers.Serializer[Any]):
-    """What of which thing was spilt."""
+    """What of which thing was spilt, as it stands now; null where nothing was after all."""
 
     movement = serializers.IntegerField(source="pk")
     code = serializers.CharField(source="item.code_id")
@@ -48,7 +48,7 @@ class SpiltAnswer(serializers.Serializer[Any]):
 class IncidentAnswer(serializers.ModelSerializer[Incident]):
     people = serializers.CharField(source="people_words", help_text="empty for those who may not read it")
     by = serializers.CharField(source="deed.who")
-    spilt = SpiltAnswer(source="movement", allow_null=True)
+    spilt = SpiltAnswer(source="standing", allow_null=True)
 
     class Meta:
         model = Incident
@@ -70,7 +70,13 @@ class Incidents(ListAPIView[Incident]):
     opens_to = REPORTS
     serializer_class = IncidentAnswer
     filterset_class = IncidentFilter
-    queryset = Incident.objects.select_related("movement__item", "deed__actor")
+    queryset = Incident.objects.select_related(
+        "movement__item",
+        "movement__reversed_by",
+        "movement__replaced_by__item",
+        "movement__replaced_by__reversed_by",
+        "deed__actor",
+    )
 
 
 spill = command_view("Spill", incidents.spill, TakesSpill, REPORTS, IncidentAnswer, rows.by_item_amount)

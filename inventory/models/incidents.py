@@ -32,3 +32,11 @@ class Incident(models.Model):
     def people_words(self) -> str:
         """Who was there or hurt, for readers who may learn it; "" for others."""
         return str(self.people) if reader.may_read_words_of(self.deed.actor) else ""
+
+    @property
+    def standing(self) -> Movement | None:
+        """What stands of its movement, which was perhaps set right; None when nothing was spilt after all."""
+        movement = self.movement
+        while movement is not None and hasattr(movement, "reversed_by"):
+            movement = getattr(movement, "replaced_by", None)
+        return movement

@@ -19,7 +19,7 @@ from coop.parts import Crumb
 from coop.tables import Column, Table
 from inventory import ledger, threads
 from inventory.commands import incidents
-from inventory.models import Container, Incident, Item, Movement
+from inventory.models import Container, Incident, Item
 from inventory.pages.common import ShedField, amount_field, crumbs, lot_crumbs, pair, thing
 from inventory.pages.stock import ConfirmField, FromShedForm, page_of
 
@@ -166,15 +166,8 @@ def written() -> Any:
     )
 
 
-def stands(movement: Movement | None) -> Movement | None:
-    """What stands of a movement that was perhaps set right; None when it never happened."""
-    while movement is not None and hasattr(movement, "reversed_by"):
-        movement = getattr(movement, "replaced_by", None)
-    return movement
-
-
 def _spilt_pair(row: Incident) -> Any:
-    movement = stands(row.movement)
+    movement = row.standing
     if movement is None or row.movement is None:
         return None
     item = row.movement.item
@@ -193,7 +186,7 @@ def book(request: HttpRequest) -> HttpResponse:
 def incident(request: HttpRequest, pk: int) -> HttpResponse:
     """One entry, with whom to call still beside it."""
     entry = get_object_or_404(written(), pk=pk)
-    movement = stands(entry.movement)
+    movement = entry.standing
     known = {
         "incident": entry,
         "spilt": ledger.amount(movement.quantity, entry.movement.item) if movement and entry.movement else "",

@@ -179,8 +179,11 @@ def test_an_amount_set_right_is_shown_as_it_stands(helper: Client, item: Item, s
     address = reverse("inventory:incident", args=[entry.pk])
     assert "50\u202fg" in helper.get(address).content.decode()
     assert "set right in the ledger" in helper.get(address).content.decode()
+    api = Api(volunteer())
+    assert [row["spilt"]["mass_g"] for row in api.get("incidents")["results"]] == ["50"]
     do(correct, movement=right, quantity=0, note="it was water")
     assert helper.get(address).context["spilt"] == ""
+    assert [row["spilt"] for row in api.get("incidents")["results"]] == [None]
     assert helper.get(BOOK).status_code == 200
 
 
