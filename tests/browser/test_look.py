@@ -26,7 +26,10 @@ AXE = Axe().axe_script
 CONTRAST = {"runOnly": ["color-contrast"], "resultTypes": ["violations"]}
 EVERYTHING = {"resultTypes": ["violations"]}
 #: where a link does something else than show a page of ours
-ELSEWHERE = re.compile(r"^/(theme/|sign-out|api/|static/|fresh|in/|no-reminders/)|/certificate$")
+ELSEWHERE = re.compile(
+    r"^/(theme/|sign-out|api/|static/|fresh|in/|no-reminders/|shelf/files/(empty|everything)/)"
+    r"|/certificate$|/count-sheet$|/shopping-list/print$"
+)
 _VARIES = re.compile(r"/(?:\d+|[0-9A-Z]{8})(?=/|$)")
 _PERSON = re.compile(r"^  (\w+) +(\S+@\S+) ", re.MULTILINE)
 
