@@ -78,8 +78,11 @@ class Arrival:
         }
 
 
-def check(arrival: Arrival) -> None:
-    """Refused for what cannot be, and once, unless confirmed, for what is unlikely ("did_you_mean")."""
+def check(arrival: Arrival, day: dt.date) -> None:
+    """Refused for what cannot be, and once, unless confirmed, for what is unlikely ("did_you_mean").
+
+    `day` is the local day on which it came.
+    """
     place, delivery = arrival.place, arrival.delivery
     if place.kind not in Place.IN_STORE or place.is_closed:
         raise Refused(_("A lot is received into a shed. Choose one that is in use."), code="place", field="place")
@@ -96,7 +99,7 @@ def check(arrival: Arrival) -> None:
             field="supplier",
         )
     _check_containers(arrival.containers)
-    doubts = [] if arrival.confirmed else _doubts(arrival)
+    doubts = [] if arrival.confirmed else _doubts(arrival, day)
     if doubts:
         facts = {name: value for _sentence, more in doubts for name, value in more.items()}
         raise Refused(" ".join(sentence for sentence, _more in doubts), code="did_you_mean", field="quantity", **facts)
@@ -147,7 +150,7 @@ def name_of(container: Mapping[str, Any], number: int) -> str:
     return str(container.get("name") or number).strip()
 
 
-def _doubts(arrival: Arrival) -> list[tuple[str, dict[str, int]]]:
+def _doubts(arrival: Arrival, day: dt.date) -> list[tuple[str, dict[str, int]]]:
     """Sentences, each with figures for programs."""
     material, is_mass = arrival.material, arrival.material.unit == "mass"
     found: list[tuple[str, dict[str, int]]] = []
@@ -162,6 +165,11 @@ def _doubts(arrival: Arrival) -> list[tuple[str, dict[str, int]]]:
                 "quantity": wording.mass_g(arrival.quantity),
             }
             found.append((sentence, {"net_mg": total}))
+    if arrival.best_before is not None and arrival.best_before < day:
+        sentence = _("Its best-before date, %(day)s, was past when it came: nothing of it would count.") % {
+            "day": wording.day(arrival.best_before, day)
+        }
+        found.append((sentence, {}))
     return found
 
 

@@ -7,7 +7,7 @@ from django.utils.translation import gettext as _
 
 from coop import wording
 from coop.command import Refused, command
-from coop.models import Deed
+from coop.models import Deed, the_club
 from inventory import arriving, ledger
 from inventory.arriving import Arrival
 from inventory.commands import papers
@@ -28,6 +28,8 @@ from inventory.models import (
 #: what a lot of a delivery does not say for itself
 OF_DELIVERY = ("supplier", "delivery", "certificate")
 MOST_LOTS = 50
+#: so much of an order may be missing and it has arrived all the same
+REST_PERCENT = 5
 
 
 @command("inventory.receive", gate=True)
@@ -117,7 +119,7 @@ def _plain(text: str, most: int) -> str:
 
 
 def _receive(deed: Deed, arrival: Arrival) -> Item:
-    arriving.check(arrival)
+    arriving.check(arrival, the_club().day_of(deed.happened_at))
     certificate = arrival.certificate
     if arrival.certificate_content:
         certificate = papers.keep(deed, arrival.certificate_name, arrival.certificate_content, field="certificate")
@@ -174,7 +176,7 @@ def _hold(deed: Deed, item: Item, reason: str) -> None:
 
 
 def _end(deed: Deed, order: Order, arrival: Arrival) -> None:
-    """The order has arrived; two lots of one delivery may both be of it."""
+    """The order has arrived, with one lot or two of a delivery; what is still to come is an order of its own."""
     is_other = order.material_id != arrival.material.pk or order.supplier_id not in (None, arrival.supplier.pk)
     if is_other:
         raise Refused(_("That order is for something else, or from somebody else."), code="order", field="order")
@@ -184,3 +186,21 @@ def _end(deed: Deed, order: Order, arrival: Arrival) -> None:
         raise Refused(
             _("That order arrived already, or was cancelled. Receive the lot without it."), code="order", field="order"
         )
+    _leave_open(deed, order, arrival)
+
+
+def _leave_open(deed: Deed, order: Order, arrival: Arrival) -> None:
+    """An order for what of this one has not come yet; nothing for a rest within a container's give and take."""
+    same = {"material": order.material, "supplier": order.supplier, "ordered_on": order.ordered_on}
+    rest = Order.objects.filter(deed=deed, **same).first()
+    left = (rest.quantity if rest else order.quantity) - arrival.quantity
+    if left * 100 <= order.quantity * REST_PERCENT:
+        if rest is not None:
+            rest.delete()
+        return
+    if rest is None:
+        day = the_club().day_of(deed.happened_at)
+        note = _("the rest of what was ordered on %(day)s") % {"day": wording.day(order.ordered_on, day)}
+        rest = Order(**same, expected_on=max(order.expected_on, day), note=note[:300], deed=deed)
+    rest.quantity = left
+    rest.save()

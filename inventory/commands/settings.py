@@ -6,7 +6,7 @@ from django.utils.translation import gettext as _
 
 from coop.command import Refused, command
 from coop.models import Deed
-from inventory.models import Material, Place, Supplier
+from inventory.models import Material, Place, Stocktake, Supplier
 from inventory.models.materials import Unit
 
 MATERIAL_FIELDS = (
@@ -127,6 +127,12 @@ def change_shed(deed: Deed, *, shed: Place, name: str | None = None, is_closed: 
         raise Refused(
             _("There is still something in %(shed)s. Move it out or count it away first.") % {"shed": shed.name},
             code="not_empty",
+            field="is_closed",
+        )
+    if is_closed and shed.stocktakes.filter(state=Stocktake.State.OPEN).exists():
+        raise Refused(
+            _("A stocktake of %(shed)s is open. End it or give it up first.") % {"shed": shed.name},
+            code="stocktake",
             field="is_closed",
         )
     if is_closed is not None:

@@ -83,7 +83,7 @@ class ReceiveForm(DeedForm):
     note = forms.CharField(label=gettext_lazy("Note"), max_length=300, required=False)
     happened_at = MomentField()  # type: ignore[assignment]
     confirmed = forms.BooleanField(
-        label=gettext_lazy("The amount is right, it is that much"), required=False, widget=forms.HiddenInput
+        label=gettext_lazy("It is right as it stands here"), required=False, widget=forms.HiddenInput
     )
 
     def __init__(self, *args: Any, material: Material, delivery: Delivery | None = None, **kwargs: Any) -> None:

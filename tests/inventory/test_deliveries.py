@@ -101,6 +101,27 @@ def test_an_order_arrives_with_its_lot_in_the_same_deed() -> None:
     item = make.lot(acid, supplier=supplier, order=order)
     order.refresh_from_db()
     assert (order.outcome, order.ended_by) == ("arrived", item.deed)
+    assert not Order.objects.open().exists()
+
+
+def test_what_has_not_come_yet_stays_on_order() -> None:
+    """50 kg ordered, 20 come and 29 after them: within a twentieth that is all of it."""
+    acid, supplier = make.acid(), make.supplier()
+    order = on_order(acid, supplier=supplier, quantity=50 * make.KG)
+    make.lot(acid, supplier=supplier, order=order, quantity=20 * make.KG)
+    rest = Order.objects.open().get()
+    assert (rest.quantity, rest.ordered_on, rest.supplier) == (30 * make.KG, order.ordered_on, supplier)
+    make.lot(acid, supplier=supplier, order=rest, quantity=29 * make.KG)
+    assert not Order.objects.open().exists()
+
+
+def test_two_lots_of_one_delivery_count_together_against_their_order() -> None:
+    facts = whole()
+    acid = facts["lots"][0]
+    order = on_order(acid["material"], supplier=facts["supplier"], quantity=3 * acid["quantity"])
+    facts["lots"] = [{**acid, "order": order}, {**acid, "order": order}]
+    do(receive_delivery, **facts)
+    assert Order.objects.open().get().quantity == acid["quantity"]
 
 
 def test_two_lots_of_a_delivery_may_be_of_one_order() -> None:

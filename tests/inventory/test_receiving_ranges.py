@@ -1,5 +1,6 @@
 """What is unlikely at the door is asked about once, with what was likely meant, and then believed."""
 
+import datetime as dt
 from typing import Any
 
 import pytest
@@ -8,6 +9,7 @@ from coop.command import Refused
 from inventory import holds, ledger
 from inventory.models import Item
 from tests.makers import inventory as make
+from tests.makers.coop import club
 
 pytestmark = pytest.mark.django_db
 
@@ -82,3 +84,12 @@ def test_a_material_may_be_held_on_arrival() -> None:
     [said] = holds.holds_of(make.lot(careful, hold_reason="torn sack"))
     assert said.reason == "torn sack"
     assert holds.holds_of(make.lot(make.acid())) == []
+
+
+def test_a_lot_past_its_date_is_asked_about_once() -> None:
+    yesterday = club().today() - dt.timedelta(days=1)
+    with pytest.raises(Refused) as refusal:
+        make.lot(best_before=yesterday, confirmed=False)
+    assert refusal.value.code == "did_you_mean"
+    assert make.lot(best_before=yesterday, confirmed=True)
+    assert make.lot(best_before=club().today(), confirmed=False)

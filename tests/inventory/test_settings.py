@@ -4,6 +4,7 @@ import pytest
 
 from coop.command import Refused
 from inventory.commands import settings as setting
+from inventory.commands import stocktaking
 from tests.makers import inventory as make
 from tests.makers.coop import do
 
@@ -53,6 +54,16 @@ def test_a_shed_closes_when_it_is_empty() -> None:
     with pytest.raises(Refused) as refusal:
         do(setting.change_shed, shed=shed, is_closed=True)
     assert refusal.value.code == "not_empty"
+
+
+def test_a_shed_stays_open_while_it_is_counted() -> None:
+    shed = make.shed()
+    take = do(stocktaking.begin_stocktake, place=shed)
+    with pytest.raises(Refused) as refusal:
+        do(setting.change_shed, shed=shed, is_closed=True)
+    assert refusal.value.code == "stocktake"
+    do(stocktaking.leave_stocktake, stocktake=take, reason="called away")
+    assert do(setting.change_shed, shed=shed, is_closed=True).is_closed
 
 
 def test_the_range_of_a_material_has_its_ends_in_order() -> None:
