@@ -298,6 +298,9 @@ SPECTACULAR_SETTINGS = {
         "ItemKind": "inventory.models.Item.Kind",
         "MaterialKind": "inventory.models.Material.Kind",
         "PlaceKind": "inventory.models.Place.Kind",
+        "MovementCause": "inventory.models.Movement.Cause",
+        "StocktakeState": "inventory.models.Stocktake.State",
+        "StockFileState": "inventory.models.StockFile.State",
     },
 }
 

@@ -37,7 +37,7 @@ class TakesExpected(Happened):
     expected_on = serializers.DateField()
 
 
-class TakesEnd(Happened):
+class TakesOrderEnd(Happened):
     outcome = serializers.ChoiceField(Order.Outcome.choices)
     note = serializers.CharField(max_length=ordering.NOTE_LENGTH, required=False, allow_blank=True)
 
@@ -82,7 +82,7 @@ class Orders(ListAPIView[Order]):
     queryset = Order.objects.select_related("material")
 
 
-class LineAnswer(serializers.Serializer[Any]):
+class BuyAnswer(serializers.Serializer[Any]):
     """One material to buy. `expected_price` is null where nothing was ever paid for it."""
 
     material = serializers.IntegerField(source="material.pk")
@@ -104,7 +104,7 @@ class BasketAnswer(serializers.Serializer[Any]):
     order_by = serializers.DateField(allow_null=True)
     expected_price = Money(source="cents")
     without_price = serializers.IntegerField()
-    lines = LineAnswer(many=True)
+    lines = BuyAnswer(many=True)
 
 
 class ShoppingAnswer(serializers.Serializer[Any]):
@@ -140,4 +140,4 @@ def _by_order(view: Any, data: dict[str, Any], pk: int) -> dict[str, Any]:
 
 order = command_view("NoteOrder", ordering.order, TakesOrder, WRITES, OrderAnswer, _ordered)
 expect = command_view("ExpectOrder", ordering.expect_order, TakesExpected, WRITES, OrderAnswer, _by_order)
-end = command_view("EndOrder", ordering.end_order, TakesEnd, WRITES, OrderAnswer, _by_order)
+end = command_view("EndOrder", ordering.end_order, TakesOrderEnd, WRITES, OrderAnswer, _by_order)

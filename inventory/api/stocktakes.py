@@ -42,7 +42,7 @@ class TakesCountIn(Happened):
     confirmed = serializers.BooleanField(required=False)
 
 
-class TakesEnd(Happened):
+class TakesStocktakeEnd(Happened):
     """`leave_uncounted`: what is not counted stays as the book has it."""
 
     leave_uncounted = serializers.BooleanField(required=False)
@@ -96,7 +96,7 @@ class FiguresAnswer(serializers.Serializer[Any]):
     counts = LookAnswer(many=True)
 
 
-class ThingAnswer(serializers.Serializer[Any]):
+class CountThingAnswer(serializers.Serializer[Any]):
     """One thing of a stocktake. `figures` is null until it may be seen."""
 
     code = serializers.CharField(source="item.code_id")
@@ -120,7 +120,7 @@ class ThingAnswer(serializers.Serializer[Any]):
 class SheetAnswer(StocktakeAnswer):
     """A stocktake with its things. `look_again` is empty until all is counted."""
 
-    things = ThingAnswer(many=True)
+    things = CountThingAnswer(many=True)
     left = serializers.ListField(child=serializers.CharField())
     look_again = serializers.ListField(child=serializers.CharField())
 
@@ -166,5 +166,5 @@ def _counted(view: Any, data: dict[str, Any], pk: int) -> dict[str, Any]:
 
 begin = command_view("BeginStocktake", stocktaking.begin_stocktake, TakesStocktake, COUNTS, StocktakeAnswer)
 count = command_view("CountIn", stocktaking.count_in, TakesCountIn, COUNTS, CountedAnswer, _counted)
-end = command_view("EndStocktake", stocktaking.end_stocktake, TakesEnd, COUNTS, StocktakeAnswer, _by_take)
+end = command_view("EndStocktake", stocktaking.end_stocktake, TakesStocktakeEnd, COUNTS, StocktakeAnswer, _by_take)
 leave = command_view("LeaveStocktake", stocktaking.leave_stocktake, TakesLeaving, COUNTS, StocktakeAnswer, _by_take)

@@ -13,9 +13,8 @@ from coop.command import new_key
 from inventory import ledger
 from inventory.commands.stock import draw
 from inventory.models import Container, Hold, Item, Place, Question
-from tests.makers import brew
+from tests.makers import brew, papers
 from tests.makers import inventory as make
-from tests.makers import papers
 from tests.makers.coop import coordinator, do, member, sign_in, volunteer
 
 pytestmark = pytest.mark.django_db

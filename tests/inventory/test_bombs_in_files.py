@@ -11,7 +11,7 @@ from coop.command import Refused
 from inventory.files import packages, reading
 
 HEADS = ["material", "kind", "supplier", "shed", "amount, g or pieces"]
-LINE = ["Glycerine", "glycerine", "Smith", "Barn", 5]
+LINE: list[sheets.Cell] = ["Glycerine", "glycerine", "Smith", "Barn", 5]
 SHEET = "xl/worksheets/sheet1.xml"
 LONG = b"x" * 1_000_000
 

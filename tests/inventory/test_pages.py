@@ -14,7 +14,7 @@ from inventory.commands.stock import draw
 from inventory.models import Item, Movement, Place, Question
 from tests.makers import inventory as make
 from tests.makers import papers
-from tests.makers.coop import club, coordinator, do, member, sign_in, volunteer
+from tests.makers.coop import coordinator, do, member, sign_in, volunteer
 
 pytestmark = pytest.mark.django_db
 

@@ -54,12 +54,14 @@ def ann() -> Any:
 
 @pytest.fixture
 def take(shed: Place, lot: Item, ann: Any) -> Stocktake:
-    return do(begin_stocktake, ann, place=shed)
+    made: Stocktake = do(begin_stocktake, ann, place=shed)
+    return made
 
 
 @pytest.fixture
 def helper(ann: Any) -> Client:
-    return sign_in(Client(), ann)
+    client: Client = sign_in(Client(), ann)
+    return client
 
 
 def url(name: str, *args: Any) -> str:
@@ -67,7 +69,7 @@ def url(name: str, *args: Any) -> str:
 
 
 def text(answer: Any) -> str:
-    return answer.content.decode()
+    return str(answer.content.decode())
 
 
 def posted(client: Client, address: str, **facts: Any) -> Any:

@@ -36,11 +36,12 @@ def lot(shed: Place) -> Item:
 
 @pytest.fixture
 def take(shed: Place, lot: Item) -> Stocktake:
-    return do(begin_stocktake, volunteer("Ann Ash"), place=shed)
+    made: Stocktake = do(begin_stocktake, volunteer("Ann Ash"), place=shed)
+    return made
 
 
 def counted(take: Stocktake, item: Item, quantity: int, times: int = 1, **facts: Any) -> Count:
-    made = [do(count_in, facts.pop("by", None), stocktake=take, item=item, quantity=quantity, **facts)
+    made: list[Count] = [do(count_in, facts.pop("by", None), stocktake=take, item=item, quantity=quantity, **facts)
             for _time in range(times)]  # fmt: skip
     return made[-1]
 
