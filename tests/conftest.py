@@ -61,6 +61,10 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
     kept: list[pytest.Item] = []
     left: list[pytest.Item] = []
     for item in items:
+        if "browser_name" in getattr(item, "fixturenames", ()) and not item.get_closest_marker("browser"):
+            raise pytest.UsageError(
+                f"{item.nodeid} asks for the browser's `page`: mark it, or name the fixture otherwise"
+            )
         elsewhere = any(item.get_closest_marker(name) and name != ENGINE for name in ("sqlite", "postgresql"))
         unasked = item.get_closest_marker("scale") and "scale" not in asked
         (left if elsewhere or unasked else kept).append(item)

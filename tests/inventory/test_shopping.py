@@ -108,13 +108,13 @@ def test_more_materials_ask_the_database_no_more_often(acid: Material, calder: S
 
 
 @pytest.fixture
-def page(acid: Material, twine: Material) -> str:
+def address(acid: Material, twine: Material) -> str:
     return reverse("inventory:shopping")
 
 
-def test_the_page_says_what_to_buy_from_whom(page: str) -> None:
+def test_the_page_says_what_to_buy_from_whom(address: str) -> None:
     do(order, material=Material.objects.get(name="Twine"), quantity=1, expected_on=TODAY + DAY)
-    shown = sign_in(Client(), coordinator()).get(page).content.decode()
+    shown = sign_in(Client(), coordinator()).get(address).content.decode()
     for words in (
         "Two materials to buy",
         "3 Quay Road",
@@ -125,15 +125,15 @@ def test_the_page_says_what_to_buy_from_whom(page: str) -> None:
     ):
         assert words in shown
     assert "1 piece expected Tue 16 Feb" in shown
-    read = sign_in(Client(), volunteer()).get(page).content.decode()
+    read = sign_in(Client(), volunteer()).get(address).content.decode()
     assert "22.50" in read
     assert "Note the order" not in read
-    assert sign_in(Client(), member()).get(page).status_code == 403
+    assert sign_in(Client(), member()).get(address).status_code == 403
 
 
 @pytest.mark.parametrize("kind", ["csv", "ods", "xlsx"])
-def test_every_file_holds_what_the_page_shows(page: str, kind: str) -> None:
-    answer = sign_in(Client(), volunteer()).get(page, {"as": kind})
+def test_every_file_holds_what_the_page_shows(address: str, kind: str) -> None:
+    answer = sign_in(Client(), volunteer()).get(address, {"as": kind})
     assert answer["Content-Disposition"] == f'attachment; filename="shopping-list.{kind}"'
     if kind == "csv":
         rows = answer.content.decode("utf-8-sig").splitlines()
@@ -144,17 +144,17 @@ def test_every_file_holds_what_the_page_shows(page: str, kind: str) -> None:
         assert len(rows) == 3
 
 
-def test_a_day_that_cannot_be_read_is_said(page: str) -> None:
+def test_a_day_that_cannot_be_read_is_said(address: str) -> None:
     client = sign_in(Client(), volunteer())
     for until in ("soon", "2020-01-01", "9999-12-31", "2027-02-30"):
-        shown = client.get(page, {"until": until})
+        shown = client.get(address, {"until": until})
         assert shown.status_code == 200
         assert "Tue 31 August" in shown.content.decode()
         assert client.get(reverse("inventory:shopping_paper"), {"until": until}).status_code == 200
-    assert "Mon 1 March" in client.get(page, {"until": "2027-03-01"}).content.decode()
+    assert "Mon 1 March" in client.get(address, {"until": "2027-03-01"}).content.decode()
 
 
-def test_the_paper_reads_back_with_everything_needed_on_the_telephone(page: str) -> None:
+def test_the_paper_reads_back_with_everything_needed_on_the_telephone(address: str) -> None:
     answer = sign_in(Client(), volunteer()).get(reverse("inventory:shopping_paper"))
     assert answer["Content-Type"] == "application/pdf"
     paper = pypdfium2.PdfDocument(io.BytesIO(answer.content))
