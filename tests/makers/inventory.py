@@ -78,8 +78,9 @@ class LotFactory(Done):
     form = factory.LazyAttribute(lambda made: "dihydrate" if made.material.kind == "acid" else "none")
     certificate_names_form = factory.LazyAttribute(lambda made: made.material.kind == "acid")
     containers: Any = ()
-    #: drums of any weight will do where a test is not about what is in them
-    confirmed = factory.LazyAttribute(lambda made: bool(made.containers))
+    best_before: Any = None
+    #: drums of any weight, and any date, will do where a test is not about them
+    confirmed = factory.LazyAttribute(lambda made: bool(made.containers or made.best_before))
 
     @classmethod
     def command(cls) -> Any:
