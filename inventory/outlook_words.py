@@ -63,6 +63,8 @@ def state(found: Outlook) -> tuple[str, str]:
         return ("soon", _("order, no supplier chosen"))
     if found.comes_late:
         return ("soon", _("the order comes late"))
+    if not found.projection.start and not found.projection.steps:
+        return ("info", _("nothing of it"))
     return ("fine", _("enough"))
 
 

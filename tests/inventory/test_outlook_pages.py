@@ -74,6 +74,7 @@ def test_an_empty_shelf_teaches() -> None:
 def test_a_material_without_a_lot_says_so_in_its_title() -> None:
     bare = make.acid(name="Bare")
     assert "Nothing of it on the shelf" in read(f"/shelf/materials/{bare.pk}/outlook")
+    assert "nothing of it" in read("/shelf/outlook")
 
 
 @pytest.mark.parametrize(
