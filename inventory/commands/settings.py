@@ -41,7 +41,9 @@ def add_material(
     right = fixed.get(Material.Kind(kind), unit or Unit.MASS)
     if unit and unit != right:
         raise Refused(
-            _("Strips are counted in pieces, acid and glycerine are weighed in grams."), code="unit", field="unit"
+            _("Strips are counted in pieces; oxalic acid dihydrate and glycerine are weighed in grams."),
+            code="unit",
+            field="unit",
         )
     return Material.objects.create(
         name=_free_name(Material, name),
