@@ -57,6 +57,15 @@ def _lot_url(row: StockRow) -> str:
     return reverse("inventory:lot", args=[row.item.code_id]) if row.item else ""
 
 
+#: what became of a row once its file was written
+DONE = {Verdict.NEW: gettext_lazy("added"), Verdict.CHANGE: gettext_lazy("changed")}
+
+
+def _verdict(row: StockRow) -> str:
+    is_written = row.file.state == StockFile.State.WRITTEN
+    return str(DONE.get(Verdict(row.verdict), row.get_verdict_display()) if is_written else row.get_verdict_display())
+
+
 ROWS = Table(
     "verdicts",
     columns=(
@@ -65,7 +74,7 @@ ROWS = Table(
         Column(
             "verdict",
             gettext_lazy("Verdict"),
-            lambda row: (SHAPES[Verdict(row.verdict)], row.get_verdict_display()),
+            lambda row: (SHAPES[Verdict(row.verdict)], _verdict(row)),
             "state",
             sort="verdict",
         ),
@@ -137,7 +146,7 @@ def stock_file(request: HttpRequest, pk: int) -> HttpResponse:
     """One file: how far it is, then every row's verdict, the wrong ones first."""
     file = get_object_or_404(_files(), pk=pk)
     first = Case(When(verdict=Verdict.WRONG, then=Value(0)), default=Value(1), output_field=IntegerField())
-    rows = StockRow.objects.filter(file=file).select_related("item").order_by(first, "pk")
+    rows = StockRow.objects.filter(file=file).select_related("item", "file").order_by(first, "pk")
     table: Shown = ROWS.from_request(request, rows)
     counts = dict(
         StockRow.objects.filter(file=file).order_by().values_list("verdict").annotate(Count("pk"))

@@ -45,6 +45,9 @@ def test_from_the_spreadsheet_to_the_book(keeper):
     assert "2 rows stand in the book" in done.content.decode()
     assert "Ida Holm" in done.content.decode()
     assert Item.objects.count() == 2
+    rows = keeper.get(reverse("inventory:stock_file", args=[file.pk]), {"as": "csv"}).content.decode()
+    assert rows.count(",added,") == 2
+    assert "will be added" not in rows
     assert "All of it is in the book already" in hand_in(keeper, GOOD)
 
 
