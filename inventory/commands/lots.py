@@ -7,12 +7,15 @@ from django.utils.translation import gettext as _
 
 from coop import registry
 from coop.command import Refused, command
-from coop.models import Deed
+from coop.models import Deed, the_club
 from inventory import arriving
 from inventory.models import Amendment, Edge, Item, Lot, Material, Question, Supplier
 
 LOT_FIELDS = ("supplier", "supplier_lot", "grade", "form", "assay_ppb", "price_cents")
-ITEM_FIELDS = ("best_before",)
+ITEM_FIELDS = ("best_before", "note")
+RECEIVED_ON = "received_on"
+#: a lot of which only the day is known came in at noon
+NOON = dt.time(12)
 Form = Lot.Form
 
 
@@ -36,28 +39,40 @@ def change_lot(deed: Deed, *, item: Item, reason: str, **changes: Any) -> Amendm
     changed = {name: value for name, value in changes.items() if _now(lot, name) != value}
     if not changed:
         raise Refused(_("That is what the book says already."), code="same")
-    before = {name: _plain(_now(lot, name)) for name in changed}
+    return amend(deed, lot, changed, reason.strip())
+
+
+def amend(deed: Deed, lot: Lot, changes: dict[str, Any], reason: str) -> Amendment:
+    """Write what was set right, with what stood there before, and ask about what was made of it. Needs the gate.
+
+    The one road for a lot's facts, from its page and from a file; nothing is checked here. `received_on` is a local
+    day, never later than the deed.
+    """
+    before = {name: _plain(_now(lot, name)) for name in changes}
     was = (lot.form, lot.assay_ppb)
-    for name, value in changed.items():
-        setattr(lot.item if name in ITEM_FIELDS else lot, name, value)
+    for name, value in changes.items():
+        if name == RECEIVED_ON:
+            lot.item.made_at = min(dt.datetime.combine(value, NOON, the_club().tz), deed.happened_at)
+        else:
+            setattr(lot.item if name in ITEM_FIELDS else lot, name, value)
     if lot.form != Form.DIHYDRATE:
         lot.certificate_names_form = False
-    lot.save(update_fields=[*LOT_FIELDS, "certificate_names_form"])
-    lot.item.save(update_fields=list(ITEM_FIELDS))
+    lot.save(update_fields=[*(set(changes) - {*ITEM_FIELDS, RECEIVED_ON}), "certificate_names_form"])
+    lot.item.save(update_fields=[*ITEM_FIELDS, "made_at"])
     if _is_acid(lot) and was != (lot.form, lot.assay_ppb):
-        ask_about_what_was_made(deed, lot, was, reason.strip())
+        ask_about_what_was_made(deed, lot, was, reason)
     return Amendment.objects.create(
         lot=lot,
         before=before,
-        after={name: _plain(value) for name, value in changed.items()},
-        reason=reason.strip()[:300],
+        after={name: _plain(value) for name, value in changes.items()},
+        reason=reason[:300],
         deed=deed,
         happened_at=deed.happened_at,
     )
 
 
 def _check(lot: Lot, changes: dict[str, Any]) -> None:
-    unknown = sorted(set(changes) - {*LOT_FIELDS, *ITEM_FIELDS})
+    unknown = sorted(set(changes) - {*LOT_FIELDS, "best_before"})
     if unknown:
         raise Refused(_("%(fields)s cannot be changed.") % {"fields": ", ".join(unknown)}, code="fixed")
     for name in ("supplier_lot", "grade"):
@@ -83,6 +98,8 @@ def _is_acid(lot: Lot) -> bool:
 
 
 def _now(lot: Lot, name: str) -> Any:
+    if name == RECEIVED_ON:
+        return the_club().day_of(lot.item.made_at)
     return getattr(lot.item if name in ITEM_FIELDS else lot, name)
 
 

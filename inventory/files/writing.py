@@ -3,7 +3,6 @@
 import datetime as dt
 from collections.abc import Iterator, Sequence
 from itertools import islice
-from typing import Any
 
 from django.utils.translation import gettext as _
 
@@ -13,11 +12,9 @@ from inventory import ledger, openings
 from inventory.commands import lots as papers
 from inventory.files.known import QUARANTINE, free_codes
 from inventory.files.plan import LotRow, Plan, Thing
-from inventory.models import Amendment, Hold, HoldSeed, Item, Lot, Material, Movement, Place, Supplier
+from inventory.models import Hold, HoldSeed, Item, Lot, Material, Movement, Place, Supplier
 
 SOME = 500
-NOON = dt.time(12)
-OF_ITEM = ("best_before", "note")
 
 
 def write(deed: Deed, plan: Plan, name: str) -> list[LotRow]:
@@ -38,7 +35,8 @@ def write(deed: Deed, plan: Plan, name: str) -> list[LotRow]:
     reason = _("in the file “%(name)s”") % {"name": name[:80]}
     for row in plan.lots:
         if row.changes:
-            _change(deed, row, reason)
+            lot = Lot.objects.select_related("item__material").get(pk=row.pk)
+            papers.amend(deed, lot, dict(row.changes), reason)
     _correct(deed, plan, reason)
     return new
 
@@ -83,7 +81,7 @@ def _lots(deed: Deed, rows: Sequence[LotRow]) -> dict[int, Item]:
     for row in rows:
         row.code = row.code or next(fresh)
         came = row.received_on
-        made_at = min(dt.datetime.combine(came, NOON, zone), deed.happened_at) if came else deed.happened_at
+        made_at = min(dt.datetime.combine(came, papers.NOON, zone), deed.happened_at) if came else deed.happened_at
         items.append(
             Item(
                 code_id=row.code,
@@ -92,7 +90,7 @@ def _lots(deed: Deed, rows: Sequence[LotRow]) -> dict[int, Item]:
                 material_id=row.material.pk,
                 deed=deed,
                 made_at=made_at,
-                **{name: row.facts[name] for name in OF_ITEM},
+                **{name: row.facts[name] for name in papers.ITEM_FIELDS},
             )
         )
     made = Item.objects.bulk_create(items, batch_size=SOME)
@@ -104,7 +102,7 @@ def _lots(deed: Deed, rows: Sequence[LotRow]) -> dict[int, Item]:
 
 
 def _lot(row: LotRow) -> Lot:
-    facts = {name: value for name, value in row.facts.items() if name not in OF_ITEM}
+    facts = {name: value for name, value in row.facts.items() if name not in papers.ITEM_FIELDS}
     if facts["received_quantity"] is None:
         facts["received_quantity"] = sum(row.openings.values())
     assert row.pk is not None
@@ -137,37 +135,6 @@ def _open(deed: Deed, plan: Plan, items: dict[int, Item], sheds: dict[str, Place
 def _pieces(moves: Iterator[ledger.Move]) -> Iterator[list[ledger.Move]]:
     while some := list(islice(moves, SOME)):
         yield some
-
-
-def _change(deed: Deed, row: LotRow, reason: str) -> None:
-    """What a lot's papers say, set right as on its page: kept beside what stood there, and asked about downstream."""
-    lot = Lot.objects.select_related("item__material").get(pk=row.pk)
-    was = (lot.form, lot.assay_ppb)
-    changes = dict(row.changes)
-    came = changes.pop("received_on", None)
-    before: dict[str, Any] = {}
-    after: dict[str, Any] = {}
-    for name, value in changes.items():
-        target = lot.item if name in OF_ITEM else lot
-        before[name], after[name] = _plain(getattr(target, name)), _plain(value)
-        setattr(target, name, value)
-    if came is not None:
-        before["received_on"] = _plain(lot.item.made_at.astimezone(the_club().tz).date())
-        after["received_on"] = _plain(came)
-        lot.item.made_at = min(dt.datetime.combine(came, NOON, the_club().tz), deed.happened_at)
-    if lot.form != Lot.Form.DIHYDRATE:
-        lot.certificate_names_form = False
-    lot.save()
-    lot.item.save(update_fields=[*OF_ITEM, "made_at"])
-    if was != (lot.form, lot.assay_ppb):
-        papers.ask_about_what_was_made(deed, lot, was, reason)
-    Amendment.objects.create(
-        lot=lot, before=before, after=after, reason=reason, deed=deed, happened_at=deed.happened_at
-    )  # fmt: skip
-
-
-def _plain(value: Any) -> Any:
-    return value.isoformat() if isinstance(value, dt.date) else value
 
 
 def _correct(deed: Deed, plan: Plan, reason: str) -> None:
