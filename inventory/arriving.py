@@ -11,6 +11,7 @@ from django.utils.translation import gettext as _
 from coop import wording
 from coop.command import Refused
 from coop.models import Document
+from inventory.amounts import amount
 from inventory.models import Delivery, Lot, Material, Order, Place, Supplier
 from inventory.science import arrivals
 
@@ -195,9 +196,3 @@ def _unusual(arrival: Arrival, doubt: arrivals.Doubt) -> str:
     unit, name = (G, "g") if doubt.is_too_much else (KG, "kg")
     meant = wording.with_unit(Decimal(doubt.meant) / unit, name)
     return f"{said} " + _("Did you mean %(meant)s? If not, confirm it.") % {"meant": meant}
-
-
-def amount(quantity: int, material: Material) -> str:
-    if material.unit == "mass":
-        return wording.mass_g(quantity)
-    return wording.counted(quantity, "strip" if material.kind == Material.Kind.STRIP else "piece")

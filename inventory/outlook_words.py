@@ -10,19 +10,12 @@ from coop import wording
 from coop.codes import spaced
 from coop.drawing.outlook import BalanceStep, balance_spark, projected_balance
 from coop.drawing.picture import Picture
-from inventory.models import Material
+from inventory.amounts import amount
 from inventory.outlook import SEASON, Outlook
 from inventory.science.outlook import ARRIVAL, EXPIRED, Step
 
 #: which label stays on the picture where two would meet
 RUN_OUT, BREACH, LOST = 10**18, 10**17, 10**16
-
-
-def amount(quantity: int, material: Material) -> str:
-    """Grams, to a tenth, or pieces of a material."""
-    if material.unit == "mass":
-        return wording.mass_g(round(quantity, -2))
-    return wording.counted(quantity, "strip" if material.kind == Material.Kind.STRIP else "piece")
 
 
 def day_of(day: dt.date, today: dt.date) -> str:

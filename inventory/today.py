@@ -13,11 +13,11 @@ from coop.models import Person, the_club
 from coop.today import Task, Urgency
 from inventory import outlook, shelf
 from inventory import outlook_words as say
+from inventory.amounts import amount
 from inventory.models import Material, Question
 from inventory.notices import best_before, order_by, stock_low
 from inventory.notices.best_before import Near
 from inventory.outlook import Outlook
-from inventory.outlook_words import amount
 
 #: a lot that is so many days from its best-before day is worth a hand
 EXPIRES_DAYS = 14

@@ -7,10 +7,13 @@ from django.utils.translation import gettext as _
 from coop import wording
 from coop.command import Refused, command
 from coop.models import Deed, the_club
+from inventory.amounts import amount
 from inventory.models import Material, Order, Supplier
 from inventory.science import arrivals
 
 NOTE_LENGTH = 300
+#: so much of an order may be missing and it has arrived all the same
+REST_PERCENT = 5
 FIRST_YEAR, LAST_YEAR = 2000, 2100
 
 
@@ -93,11 +96,29 @@ def close(deed: Deed, order: Order, outcome: str, note: str = "") -> Order:
     return Order.objects.get(pk=order.pk)
 
 
-def amount(quantity: int, material: Material) -> str:
-    """Grams or pieces of a material, in words."""
-    if material.unit == "mass":
-        return wording.mass_g(quantity)
-    return wording.counted(quantity, "strip" if material.kind == Material.Kind.STRIP else "piece")
+def arrived(deed: Deed, order: Order, quantity: int) -> bool:
+    """So much of an order came, within a deed of another command; False when another deed ended it before.
+
+    What has not come yet becomes an order of its own, made by this deed: two lots of a delivery may be of one order.
+    A rest within a container's give and take is none.
+    """
+    is_ended = Order.objects.open().filter(pk=order.pk).update(outcome=Order.Outcome.ARRIVED, ended_by=deed) == 1
+    if not is_ended and not Order.objects.filter(pk=order.pk, ended_by=deed).exists():
+        return False
+    same = {"material": order.material, "supplier": order.supplier, "ordered_on": order.ordered_on}
+    rest = Order.objects.filter(deed=deed, **same).first()
+    left = (rest.quantity if rest else order.quantity) - quantity
+    if left * 100 <= order.quantity * REST_PERCENT:
+        if rest is not None:
+            rest.delete()
+        return True
+    if rest is None:
+        day = the_club().day_of(deed.happened_at)
+        note = _("the rest of what was ordered on %(day)s") % {"day": wording.day(order.ordered_on, day)}
+        rest = Order(**same, expected_on=max(order.expected_on, day), note=note[:NOTE_LENGTH], deed=deed)
+    rest.quantity = left
+    rest.save()
+    return True
 
 
 def _check_amount(material: Material, quantity: int, confirmed: bool) -> None:

@@ -10,7 +10,7 @@ from coop.command import Refused, command
 from coop.models import Deed, the_club
 from inventory import arriving, ledger
 from inventory.arriving import Arrival
-from inventory.commands import papers
+from inventory.commands import ordering, papers
 from inventory.models import (
     Container,
     Delivery,
@@ -28,8 +28,6 @@ from inventory.models import (
 #: what a lot of a delivery does not say for itself
 OF_DELIVERY = ("supplier", "delivery", "certificate")
 MOST_LOTS = 50
-#: so much of an order may be missing and it has arrived all the same
-REST_PERCENT = 5
 
 
 @command("inventory.receive", gate=True)
@@ -180,27 +178,7 @@ def _end(deed: Deed, order: Order, arrival: Arrival) -> None:
     is_other = order.material_id != arrival.material.pk or order.supplier_id not in (None, arrival.supplier.pk)
     if is_other:
         raise Refused(_("That order is for something else, or from somebody else."), code="order", field="order")
-    open_ones = Order.objects.open().filter(pk=order.pk)
-    is_ended = open_ones.update(outcome=Order.Outcome.ARRIVED, ended_by=deed) == 1
-    if not is_ended and not Order.objects.filter(pk=order.pk, ended_by=deed).exists():
+    if not ordering.arrived(deed, order, arrival.quantity):
         raise Refused(
             _("That order arrived already, or was cancelled. Receive the lot without it."), code="order", field="order"
         )
-    _leave_open(deed, order, arrival)
-
-
-def _leave_open(deed: Deed, order: Order, arrival: Arrival) -> None:
-    """An order for what of this one has not come yet; nothing for a rest within a container's give and take."""
-    same = {"material": order.material, "supplier": order.supplier, "ordered_on": order.ordered_on}
-    rest = Order.objects.filter(deed=deed, **same).first()
-    left = (rest.quantity if rest else order.quantity) - arrival.quantity
-    if left * 100 <= order.quantity * REST_PERCENT:
-        if rest is not None:
-            rest.delete()
-        return
-    if rest is None:
-        day = the_club().day_of(deed.happened_at)
-        note = _("the rest of what was ordered on %(day)s") % {"day": wording.day(order.ordered_on, day)}
-        rest = Order(**same, expected_on=max(order.expected_on, day), note=note[:300], deed=deed)
-    rest.quantity = left
-    rest.save()

@@ -16,8 +16,8 @@ from coop import codes, registry, wording
 from coop.models import Club, Notice, Person, the_club
 from coop.notices import NoticeKind, Wanted
 from inventory import holds
+from inventory.amounts import amount
 from inventory.models import Holding, Item, Material, Place
-from inventory.outlook_words import amount
 
 #: days before the day; the stages are numbered from 1 on
 STAGES = (60, 14)

@@ -19,6 +19,7 @@ from coop.models import Notice, Person, the_club
 from coop.notices import NoticeKind, Wanted
 from inventory import outlook
 from inventory import outlook_words as say
+from inventory.amounts import amount
 from inventory.models import Material, Movement, Order
 from inventory.outlook import Outlook
 
@@ -116,7 +117,7 @@ def late_words(found: Outlook) -> list[str]:
     return [
         _("%(amount)s ordered for %(day)s have not come, and are not counted.")
         % {
-            "amount": say.amount(order.quantity, found.material),
+            "amount": amount(order.quantity, found.material),
             "day": wording.day(order.expected_on, found.today),
         }
         for order in found.overdue

@@ -9,9 +9,9 @@ from coop import registry, wording
 from coop.models import Notice, Person, the_club
 from coop.notices import NoticeKind, Wanted
 from inventory import shelf
+from inventory.amounts import amount
 from inventory.crossing import crossing
 from inventory.models import Material
-from inventory.outlook_words import amount
 
 
 @registry.notices.register("stock-low")

@@ -22,7 +22,7 @@ from coop.pages.form_page import filled, form_page
 from coop.parts import Crumb
 from coop.tables import Column, Table
 from inventory import holds
-from inventory.arriving import amount
+from inventory.amounts import amount
 from inventory.commands import receiving
 from inventory.models import Delivery, Item, Material, Movement, Order, Place, Supplier
 from inventory.pages.common import crumbs, pair

@@ -23,6 +23,7 @@ from coop.parts import Crumb
 from coop.tables import Column, Filter, Table
 from inventory import outlook
 from inventory import outlook_words as say
+from inventory.amounts import amount
 from inventory.commands import ordering
 from inventory.models import Material, Order, Supplier
 from inventory.pages.common import State, amount_field, crumbs, pair
@@ -51,7 +52,7 @@ class OrderForm(DeedForm):
         self.fields["quantity"] = amount_field(
             material.unit,
             label=_("How much"),
-            help_text=_("Packs of %(pack)s.") % {"pack": ordering.amount(pack, material)} if pack else "",
+            help_text=_("Packs of %(pack)s.") % {"pack": amount(pack, material)} if pack else "",
         )
         self.order_fields(self.field_order)
 
@@ -133,7 +134,7 @@ def listed() -> Any:
 def orders_of(material: Material, today: dt.date) -> list[tuple[Order, str, State]]:
     """What of a material is on its way, in words, the first to come first."""
     rows = Order.objects.open().filter(material=material)
-    return [(row, ordering.amount(row.quantity, material), order_state(row, today)) for row in rows]
+    return [(row, amount(row.quantity, material), order_state(row, today)) for row in rows]
 
 
 @opens_to(VOLUNTEER)
@@ -222,7 +223,7 @@ def _reasons(found: outlook.Outlook) -> list[str]:
         word = _("%(amount)s are on order already, expected %(day)s.")
         if one.expected_on < found.today:
             word = _("%(amount)s were ordered already and should have come on %(day)s.")
-        facts = {"amount": ordering.amount(one.quantity, found.material), "day": wording.day(one.expected_on)}
+        facts = {"amount": amount(one.quantity, found.material), "day": wording.day(one.expected_on)}
         said.append(word % facts)
     return said
 
@@ -274,7 +275,7 @@ def _order(pk: int) -> Order:
 
 def _title(row: Order) -> str:
     return _("%(material)s: %(amount)s") % {
-        "amount": ordering.amount(row.quantity, row.material),
+        "amount": amount(row.quantity, row.material),
         "material": row.material.name,
     }
 

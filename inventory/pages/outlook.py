@@ -18,6 +18,7 @@ from coop.parts import Crumb
 from coop.tables import Column, Table
 from inventory import holds, outlook, what_if
 from inventory import outlook_words as say
+from inventory.amounts import amount
 from inventory.models import Hold, Material
 from inventory.outlook import Demand, Outlook
 from inventory.pages import outlook_parts as parts
@@ -204,7 +205,7 @@ def _typed(query: QueryDict, asked: WhatIf, trouble: str) -> dict[str, Any]:
 
 def _lead(found: Outlook, asked: WhatIf, its_holds: list[Hold]) -> str:
     counted = _("%(amount)s counted today, %(day)s.") % {
-        "amount": say.amount(found.projection.start, found.material),
+        "amount": amount(found.projection.start, found.material),
         "day": wording.long_day(found.today),
     }
     ifs = [

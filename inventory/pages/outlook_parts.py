@@ -10,6 +10,7 @@ from django.utils.translation import gettext as _
 from coop import wording
 from coop.drawing.outlook import lot_bar
 from inventory import outlook_words as say
+from inventory.amounts import amount
 from inventory.models import Count, Hold, Movement
 from inventory.outlook import LotNow, Outlook
 
@@ -71,7 +72,7 @@ def warnings(found: Outlook) -> list[tuple[str, str, str, str]]:
     for late_order in found.overdue:
         words = _("%(amount)s ordered for %(day)s have not come, and are not counted.")
         facts = {
-            "amount": say.amount(late_order.quantity, found.material),
+            "amount": amount(late_order.quantity, found.material),
             "day": wording.day(late_order.expected_on, found.today),
         }
         said.append(("overdue", words % facts, "", ""))
@@ -104,7 +105,7 @@ def lot(one: LotNow, found: Outlook, its_holds: list[Hold]) -> Lot:
     largest = max(other.quantity for other in found.lots)
     bar = lot_bar(one.quantity, largest, wasted=wasted, is_counted=not one.reason)
     shape, word, note = _lot_state(one, found, wasted, its_holds)
-    return Lot(one.code, say.amount(one.quantity, found.material), bar, shape, word, note)
+    return Lot(one.code, amount(one.quantity, found.material), bar, shape, word, note)
 
 
 def _lot_state(lot: LotNow, found: Outlook, wasted: int, its_holds: list[Hold]) -> tuple[str, str, str]:
@@ -132,7 +133,7 @@ def _lot_state(lot: LotNow, found: Outlook, wasted: int, its_holds: list[Hold]) 
 
 
 def _left_over(lot: LotNow, found: Outlook, wasted: int) -> str:
-    words = _("%(amount)s will be left over.") % {"amount": say.amount(wasted, found.material)}
+    words = _("%(amount)s will be left over.") % {"amount": amount(wasted, found.material)}
     benches = [
         step.day
         for step in found.projection.steps

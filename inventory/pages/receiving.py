@@ -18,7 +18,7 @@ from coop.access import COORDINATOR, opens_to
 from coop.pages.base import DeedForm, carry_out
 from coop.pages.fields import CodeField, DayField, FractionField, MassField, MomentField, MoneyField
 from coop.parts import Crumb
-from inventory.arriving import amount
+from inventory.amounts import amount
 from inventory.commands import papers
 from inventory.commands.receiving import receive
 from inventory.models import Delivery, Lot, Material, Order, Place, Supplier

@@ -19,6 +19,7 @@ from coop.parts import Crumb
 from coop.tables import Column, Table
 from inventory import outlook, shopping, what_if
 from inventory import outlook_words as say
+from inventory.amounts import amount
 from inventory.pages.common import State, crumbs, pair
 from inventory.shopping import Basket, Line, ShoppingList
 
@@ -39,7 +40,7 @@ def ordered_already(line: Line) -> str:
     """What is on its way, and what should have come."""
     words = []
     for one in line.on_order:
-        facts = {"amount": say.amount(one.quantity, line.material), "day": wording.day(one.expected_on)}
+        facts = {"amount": amount(one.quantity, line.material), "day": wording.day(one.expected_on)}
         if one.expected_on < line.outlook.today:
             words.append(_("%(amount)s due since %(day)s") % facts)
         else:
@@ -162,7 +163,7 @@ def _paper_basket(basket: Basket) -> dict[str, Any]:
 def _much(line: Line) -> str:
     """ "7 packs of 1 000 g, 7 000 g": packs to say on the telephone, and the whole to check it."""
     words = say.to_buy(line.outlook)
-    whole = say.amount(line.quantity, line.material)
+    whole = amount(line.quantity, line.material)
     return words if words == whole or line.packs == 1 else f"{words}, {whole}"
 
 
